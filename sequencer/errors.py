@@ -1,0 +1,77 @@
+"""Everything that can go wrong, said in plain sentences.
+
+    SequencerError            what the person sees instead of a traceback
+    ├── JobError              the job file (or a file it names) has faults: all of them at once
+    ├── NoPlanError           the job is sound but no plan exists within the horizon
+    └── UsageError            the command line was used in a way that makes no sense
+
+Each carries :class:`Fault` records: where, what, and what to do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+def one_line(text: str, limit: int = 300) -> str:
+    """`text` safe to print in a terminal: one line, control and direction codes escaped, cut at `limit`."""
+    shown = "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+    return shown if len(shown) <= limit else shown[: limit - 1] + "…"
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong.
+
+    where: the place in the file, such as ``task fit-pod, after`` or ``dunlin.csv, line 212`` (may be empty).
+    what: one plain sentence, without a full stop.
+    hint: what to do about it, without a full stop (may be empty); it may be a question.
+    """
+
+    where: str
+    what: str
+    hint: str = ""
+
+    def sentence(self) -> str:
+        """The fault as one sentence: where: what; what to do."""
+        said = f"{self.where}: {self.what}" if self.where else self.what
+        told = one_line(f"{said}; {self.hint}" if self.hint else said, 600)
+        return told if told.endswith("?") else f"{told}."
+
+
+class SequencerError(Exception):
+    """The base of all errors meant for the person at the boat.
+
+    title: a short heading; file: the file in question (may be empty); faults: at least one.
+    """
+
+    title = "Something is wrong"
+
+    def __init__(self, faults: Iterable[Fault], file: str = "") -> None:
+        self.faults = tuple(faults)
+        self.file = file
+        super().__init__(self.text())
+
+    def text(self) -> str:
+        """All faults, a line each, each naming the file."""
+        lead = f"{one_line(self.file)}: " if self.file else ""
+        return "\n".join(f"{lead}{fault.sentence()}" for fault in self.faults)
+
+
+class JobError(SequencerError):
+    """The job file, or a file it names, cannot be taken as it is."""
+
+    title = "The job file has faults"
+
+
+class NoPlanError(SequencerError):
+    """The job is sound, but no plan exists under its rules within a year."""
+
+    title = "No launch"
+
+
+class UsageError(SequencerError):
+    """The command line asked for something that makes no sense."""
+
+    title = "Not understood"

@@ -1,0 +1,1 @@
+"""Plans on paper: JSON as the contract has it, and plain text."""

@@ -1,0 +1,41 @@
+"""The on-shift axis: the slots with somebody on shift, counted one after another, nights and breaks left out.
+
+On it most work is one unbroken interval of fixed length, whatever the clock does meanwhile.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+
+import numpy as np
+
+from sequencer.planning.problem import Problem
+
+
+class Axis:
+    """Positions on the axis for slots from the problem's base on.
+
+    slots: by position its slot. hands: by position how many people are on shift.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        hands = problem.tables.hands[problem.base :]
+        at = np.flatnonzero(hands > 0)
+        self.slots: list[int] = (at + problem.base).tolist()
+        self.hands: list[int] = hands[at].tolist()
+        self._floor = np.searchsorted(at + problem.base, np.arange(problem.base, problem.length + 2)).tolist()
+        self.base = problem.base
+
+    def first_from(self, slot: int) -> int:
+        """The position of the first axis slot at or after `slot`."""
+        index = slot - self.base
+        if index < 0:
+            return 0
+        if index < len(self._floor):
+            found: int = self._floor[index]
+            return found
+        return len(self.slots)
+
+    def exact(self, slot: int) -> int:
+        """The position of `slot`, which must be on the axis."""
+        return bisect_left(self.slots, slot)

@@ -1,0 +1,180 @@
+"""The people-hours argument: a launch is ruled out where work that must fit a span asks for more hours than it offers.
+
+For a wanted launch every task has an earliest start (forward pass) and a latest one (backward pass). Work that
+must then lie in a span of the on-shift axis may not exceed what the people there, on fit weather, can give: the
+energetic argument of Baptiste, Le Pape and Nuijten (Annals of Operations Research 92, 1999, 305-333), on calendars.
+The same holds for each piece of gear, whose count times the elapsed hours must hold what is to be held.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sequencer.planning.bound import latest_starts
+from sequencer.planning.placing import Placer
+from sequencer.planning.problem import Item
+
+Ints = NDArray[np.int64]
+
+MOST_FOR_PARTIAL = 160
+"""Groups larger than this are tested with whole tasks only: the partial test is cubic."""
+
+
+@dataclass
+class _Group:
+    """Items that draw on one supply. supply[k]: what all slots before base + k offer together.
+
+    need, units: by item, what it takes in all and in each slot. own: by item, the row of `workable` that tells how
+    many slots before base + k it could be worked in.
+    """
+
+    items: list[Item]
+    supply: Ints
+    need: Ints
+    units: Ints
+    own: list[Ints]
+
+
+class HoursBound:
+    """Bounds one problem. earliest: earliest starts and ends by item."""
+
+    def __init__(self, placer: Placer, starts: Sequence[int], ends: Sequence[int]) -> None:
+        self.placer = placer
+        self.problem = placer.problem
+        self.starts, self.ends = starts, ends
+        self.workers = [
+            self.problem.items[i]
+            for i in placer.free
+            if i in placer.before_launch and self.problem.items[i].hands and i != self.problem.finish
+        ]
+        self.groups = self._groups()
+
+    # -- groups -----------------------------------------------------------------------------------------------
+
+    def _groups(self) -> list[_Group]:
+        if not self.workers:
+            return []
+        hands = self._free_hands()
+        classes: dict[int, list[Item]] = {}
+        for item in self.workers:
+            classes.setdefault(item.course.workable, []).append(item)
+        self._counts = {mask: np.concatenate(([0], np.cumsum(self._array(mask)))) for mask in classes}
+        groups = [self._group(self.workers, hands)]
+        for mask in classes:
+            # Classes that lie within a wider one join it: what they may use, the wider class may use too.
+            joined = [i for other, items in classes.items() if other | mask == mask for i in items]
+            if 1 < len(joined) < len(self.workers) or len(classes) == 1:
+                groups.append(self._group(joined, hands * self._array(mask)))
+        for person in range(len(self.problem.people)):
+            named = [i for i in self.workers if person in i.who]
+            if len(named) > 1:
+                there = self.problem.tables.shifts[self.problem.people[person]][self.problem.base :]
+                groups.append(self._group(named, there.astype(np.int64), single=True))
+        return groups
+
+    def _free_hands(self) -> Ints:
+        """By slot from base, the hands on shift less those busy with what the log has begun."""
+        size = self.problem.length - self.problem.base
+        free = np.zeros(size, dtype=np.int64)
+        full = (1 << size) - 1
+        for level in self.placer.yard0.short[1:]:
+            free += _unpack(~level & full, size)
+        return free
+
+    def _array(self, mask: int) -> Ints:
+        size = self.problem.length - self.problem.base
+        return _unpack((mask >> self.problem.base) & ((1 << size) - 1), size)
+
+    def _group(self, items: list[Item], offer: Ints, single: bool = False) -> _Group:
+        supply = np.concatenate(([0], np.cumsum(offer)))
+        units = np.array([1 if single else i.hands for i in items], dtype=np.int64)
+        need = np.array([i.work for i in items], dtype=np.int64) * units
+        return _Group(items, supply, need, units, [self._counts[i.course.workable] for i in items])
+
+    # -- the test ---------------------------------------------------------------------------------------------
+
+    def refutes(self, launch: int) -> bool:
+        """Whether no plan can launch at or before `launch`."""
+        latest = latest_starts(self.placer, launch)
+        ends = [-1] * len(latest)
+        for i in self.placer.before_launch:
+            item = self.problem.items[i]
+            if item.fixed is not None:
+                continue
+            if latest[i] < self.starts[i]:
+                return True
+            ends[i] = item.course.ends[bisect_left(item.course.starts, latest[i])]
+        return any(self._overfull(group, latest, ends) for group in self.groups)
+
+    def _overfull(self, group: _Group, latest: Sequence[int], ends: Sequence[int]) -> bool:
+        base = self.problem.base
+        index = [i.index for i in group.items]
+        early = np.array([self.starts[i] for i in index]) - base
+        early_end = np.array([self.ends[i] for i in index]) - base
+        late = np.array([latest[i] for i in index]) - base
+        late_end = np.array([ends[i] for i in index]) - base
+        if _whole_overfull(group.supply[early], group.supply[late_end], group.need):
+            return True
+        if len(index) > MOST_FOR_PARTIAL:
+            return False
+        begins, stops = np.unique(np.concatenate((early, late))), np.unique(np.concatenate((early_end, late_end)))
+        return _partial_overfull(group, early, late_end, begins, stops)
+
+
+def _unpack(mask: int, size: int) -> Ints:
+    raw = np.frombuffer(mask.to_bytes((size + 7) // 8, "little"), dtype=np.uint8)
+    return np.unpackbits(raw, bitorder="little")[:size].astype(np.int64)
+
+
+def _whole_overfull(early: Ints, late_end: Ints, need: Ints) -> bool:
+    """Whether some span holds whole tasks that need more than it offers. All in units of the group's supply."""
+    begins, ends = np.unique(early), np.unique(late_end)
+    table = np.zeros((len(begins), len(ends)), dtype=np.int64)
+    np.add.at(table, (np.searchsorted(begins, early), np.searchsorted(ends, late_end)), need)
+    inside = np.cumsum(np.cumsum(table[::-1], axis=0)[::-1], axis=1)
+    room = ends[None, :] - begins[:, None]
+    return bool(((inside > room) & (inside > 0)).any())
+
+
+def _partial_overfull(group: _Group, early: Ints, late_end: Ints, begins: Ints, stops: Ints) -> bool:
+    """As above with the parts of tasks that must lie in a span wherever they are put.
+
+    What must lie within is the least of: all but what can be done before the span from the earliest start, all but
+    what can be done after it up to the latest end, and what a run across the whole span does in it.
+    """
+    before = np.stack([own[begins] for own in group.own])
+    after = np.stack([own[stops] for own in group.own])
+    at_early = np.array([own[e] for own, e in zip(group.own, early, strict=True)])
+    at_late = np.array([own[e] for own, e in zip(group.own, late_end, strict=True)])
+    units, need = group.units[:, None], group.need[:, None]
+    left = need - units * np.maximum(0, before - at_early[:, None])
+    right = need - units * np.maximum(0, at_late[:, None] - after)
+    for k, begin in enumerate(begins):
+        room = group.supply[stops] - group.supply[begin]
+        across = units * (after - before[:, k : k + 1])
+        must = np.minimum(np.minimum(left[:, k : k + 1], right), across)
+        if bool(((np.maximum(0, must).sum(axis=0) > room) & (stops > begin)).any()):
+            return True
+    return False
+
+
+def hours_bound(placer: Placer, starts: Sequence[int], ends: Sequence[int], best: int) -> int:
+    """The first launch not ruled out by people's hours, at least the forward pass's and at most `best`."""
+    finish = placer.problem.items[placer.problem.finish]
+    if finish.fixed is not None:
+        return best
+    test = HoursBound(placer, starts, ends)
+    launches = finish.course.starts
+    low, high = bisect_left(launches, starts[finish.index]), bisect_left(launches, best)
+    while low < high:
+        middle = (low + high) // 2
+        if test.refutes(launches[middle]):
+            low = middle + 1
+        else:
+            high = middle
+    return launches[low] if low < len(launches) else best

@@ -1,0 +1,367 @@
+"""Placing tasks one after another at their earliest, each around what already lies there.
+
+A schedule is made from an order of the items and a set of holds (items kept from starting before a slot so that
+the next coat meets its window). Whatever the order, the result keeps every rule of the contract; how early the
+launch comes depends on the order, which the search improves.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from heapq import heapify, heappop, heappush
+
+from sequencer.planning.problem import Edge, Item, Keying, Problem
+from sequencer.planning.tables import pieces
+
+
+@dataclass
+class Keyed:
+    """A keying in a schedule: of the coat `before`, ahead of item `after`; slots."""
+
+    after: int
+    before: int
+    start: int
+    end: int
+    keying: Keying
+
+
+@dataclass
+class Schedule:
+    """Where every item lies: start and end slots by item index, the keyings, and what was missed or blocked."""
+
+    starts: list[int]
+    ends: list[int]
+    keyed: list[Keyed] = field(default_factory=list)
+    missed: list[tuple[int, Edge, int]] = field(default_factory=list)
+    """Windows missed: item, edge, and the start it could have had."""
+    stuck: int = -1
+    """The item no start could be found for, -1 where all lie."""
+
+    @property
+    def complete(self) -> bool:
+        """Whether every item lies."""
+        return self.stuck < 0
+
+
+class Yard:
+    """What lies in the yard while placing: people, gear, wet coats and dust, as bit sets from the problem's base."""
+
+    __slots__ = ("busy", "dust", "gear_short", "problem", "short", "wet")
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.short = list(problem.short)
+        self.busy = [0] * len(problem.people)
+        self.wet = [0] * len(problem.airs)
+        self.dust = [0] * len(problem.airs)
+        # gear_short[g][u]: slots in which fewer than u units of gear g are free.
+        self.gear_short = [[0] * (count + 1) for count in problem.gear_counts]
+
+    def copy(self) -> Yard:
+        """An independent copy."""
+        other = Yard.__new__(Yard)
+        other.problem = self.problem
+        other.short, other.busy = self.short[:], self.busy[:]
+        other.wet, other.dust = self.wet[:], self.dust[:]
+        other.gear_short = [levels[:] for levels in self.gear_short]
+        return other
+
+    def earliest(self, item: Item, ready: int, latest: int) -> tuple[int, int]:
+        """The first start at or after `ready` and at most `latest` that fits, and its end; (-1, -1) where none does."""
+        course = item.course
+        starts, ends, memo = course.starts, course.ends, item.memo
+        count = len(starts)
+        i = bisect_left(starts, ready)
+        hands, who, holds, air = item.hands, item.who, item.holds, item.air
+        short, base = self.short, self.problem.base
+        if hands >= len(short):
+            return -1, -1
+        dust = self.dust[air] if air >= 0 and item.set_curve is not None else 0
+        wet = self.wet[air] if item.dusty else 0
+        while i < count:
+            start = starts[i]
+            if start > latest:
+                break
+            entry = memo.get(start)
+            if entry is None:
+                entry = self.problem.entry(item, start, ends[i])
+            end, worked, wet_bits, held = entry
+            clash = worked & short[hands] if hands else 0
+            if not clash and who:
+                for person in who:
+                    clash = worked & self.busy[person]
+                    if clash:
+                        break
+            if not clash and wet:
+                clash = worked & wet
+            if not clash and dust:
+                clash = wet_bits & dust
+            if not clash and holds:
+                for hold, span in zip(holds, held, strict=True):
+                    levels = self.gear_short[hold.gear]
+                    clash = span & levels[hold.units]
+                    if clash:
+                        break
+            if not clash:
+                return start, end
+            # Every start up to the last clash covers it too: courses never shorten by starting later.
+            i = bisect_left(starts, base + clash.bit_length(), i + 1)
+        return -1, -1
+
+    def put(self, item: Item, start: int, end: int) -> None:
+        """Lay an item down."""
+        _, worked, wet_bits, held = item.memo.get(start) or self.problem.entry(item, start, end)
+        if item.hands:
+            self._take_hands(worked, item.hands)
+            for person in item.who:
+                self.busy[person] |= worked
+        if item.air >= 0:
+            self.wet[item.air] |= wet_bits
+            if item.dusty:
+                self.dust[item.air] |= worked
+        for hold, span in zip(item.holds, held, strict=True):
+            self.take_gear(hold.gear, hold.units, span)
+
+    def take_gear(self, gear: int, units: int, span: int) -> None:
+        """Take units of gear over a span; what is taken beyond the count just leaves none free."""
+        levels = self.gear_short[gear]
+        top = len(levels) - 1
+        for level in range(1, top + 1):
+            levels[level] |= span & levels[level + units] if level + units <= top else span
+
+    def _take_hands(self, worked: int, hands: int) -> None:
+        short = self.short
+        top = len(short) - 1
+        for level in range(1, top + 1):
+            short[level] |= worked & short[level + hands] if level + hands <= top else worked
+
+    def key(self, keying: Keying, ready: int) -> tuple[int, int]:
+        """Lay a keying down at its earliest from `ready`; (-1, -1) where there is no room for it."""
+        course, problem = keying.course, self.problem
+        if len(self.short) < 2:
+            return -1, -1
+        i = bisect_left(course.starts, max(ready, problem.base))
+        wet = self.wet[keying.air] if keying.dusty else 0
+        blocked = self.short[1] | wet
+        while i < len(course.starts):
+            start, end = course.starts[i], course.ends[i]
+            worked = problem.span_bits(start, end) & (course.workable >> problem.base)
+            clash = worked & blocked
+            if not clash:
+                self._take_hands(worked, 1)
+                if keying.dusty:
+                    self.dust[keying.air] |= worked
+                return start, end
+            i = bisect_left(course.starts, problem.base + clash.bit_length(), i + 1)
+        return -1, -1
+
+
+class Placer:
+    """Places a problem's items by order; holds what every schedule of the problem shares."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        n = len(problem.items)
+        self.free = [i.index for i in problem.items if i.fixed is None]
+        self.stuck_log = -1
+        self.start0, self.end0 = [-1] * n, [-1] * n
+        self.yard0 = Yard(problem)
+        self._settle_log()
+        self.release0 = [item.release for item in problem.items]
+        self.waiting0 = [0] * n
+        self.live_followers: list[list[tuple[int, list[int] | None]]] = [[] for _ in range(n)]
+        self.windows: list[list[Edge]] = [[] for _ in range(n)]
+        self.before_launch = self._ancestors(problem.finish)
+        for i in self.free:
+            self._wire(problem.items[i])
+
+    def _ancestors(self, index: int) -> set[int]:
+        """An item and all it waits for."""
+        found, queue = {index}, [index]
+        while queue:
+            for edge in self.problem.items[queue.pop()].edges:
+                if edge.before not in found:
+                    found.add(edge.before)
+                    queue.append(edge.before)
+        return found
+
+    def _settle_log(self) -> None:
+        """Lay down what has happened: finished work as logged, begun work going on from now."""
+        problem = self.problem
+        begun = []
+        for item in problem.items:
+            if item.fixed is None:
+                continue
+            self.start0[item.index] = item.fixed.start
+            if item.task.finished is not None:
+                self.end0[item.index] = item.fixed.end
+                self._occupy(item, item.fixed.start, item.fixed.end, 0)
+            else:
+                begun.append(item)
+        for item in sorted(begun, key=lambda b: (b.fixed.start if b.fixed else 0, b.index)):
+            self._go_on(item)
+
+    def _go_on(self, item: Item) -> None:
+        """Begun work goes on from now in every slot it can be worked; behind other begun work where hands lack."""
+        problem, fixed = self.problem, item.fixed
+        assert fixed is not None
+        workable = -1 if item.hands == 0 else item.course.workable >> problem.base
+        at = 0
+        while True:
+            left, worked, end = item.work, 0, at
+            ahead = workable >> at
+            while left and (ahead or item.hands == 0) and problem.base + end < problem.length:
+                if item.hands == 0 or ahead & 1:
+                    worked |= 1 << end
+                    left -= 1
+                ahead >>= 1
+                end += 1
+            if left:
+                self.stuck_log = item.index
+                return
+            clash = worked & self.yard0.short[item.hands] if item.hands < len(self.yard0.short) else 0
+            for person in item.who:
+                clash |= worked & self.yard0.busy[person]
+            if not clash:
+                break
+            at = clash.bit_length()
+        self.end0[item.index] = fixed.end = problem.base + end
+        if not item.is_wait:
+            fixed.pieces = [(a + problem.base, b + problem.base) for a, b in pieces(worked, 0, worked.bit_length())]
+        self._occupy(item, fixed.start, fixed.end, worked)
+
+    def _occupy(self, item: Item, start: int, end: int, worked: int) -> None:
+        """What something logged takes up from now on."""
+        problem, yard = self.problem, self.yard0
+        if item.hands and worked:
+            yard._take_hands(worked, item.hands)
+            for person in item.who:
+                yard.busy[person] |= worked
+        if item.air >= 0 and item.set_curve is not None:
+            until = min(problem.stage_moment(item, "set", end), problem.length)
+            yard.wet[item.air] |= problem.span_bits(start, until)
+        if item.air >= 0 and item.dusty:
+            yard.dust[item.air] |= worked
+        for use, hold in zip(item.task.gear, item.holds, strict=True):
+            until = end if hold.until is None else problem.stage_moment(item, use.until or "done", end)
+            yard.take_gear(hold.gear, hold.units, problem.span_bits(start, min(until, problem.length)))
+
+    def _wire(self, item: Item) -> None:
+        """Sort an item's edges into live ones, those the log has settled, and windows."""
+        problem = self.problem
+        for edge in item.edges:
+            before = problem.items[edge.before]
+            if edge.closes is not None:
+                self.windows[item.index].append(edge)
+            if before.fixed is None:
+                self.waiting0[item.index] += 1
+                self.live_followers[edge.before].append((item.index, edge.opens))
+            else:
+                reached = problem.stage_moment(before, edge.stage, self.end0[edge.before])
+                self.release0[item.index] = max(self.release0[item.index], reached)
+
+    def opening(self, edge: Edge, end: int) -> int:
+        """When an edge lets the later task start, the earlier work ending at `end`."""
+        before = self.problem.items[edge.before]
+        if before.fixed is not None:
+            return self.problem.stage_moment(before, edge.stage, end)
+        return end if edge.opens is None else edge.opens[end]
+
+    def closing(self, edge: Edge, start: int) -> int:
+        """When an edge's window closes, the earlier work starting at `start`."""
+        assert edge.closes is not None
+        return edge.closes[max(0, start)]
+
+    def place(
+        self, rank: Sequence[int], holds: Mapping[int, int] | None = None, latest: Sequence[int] | None = None
+    ) -> Schedule:
+        """Place every item, the lowest `rank` first among those whose earlier tasks lie.
+
+        rank: a number an item. holds: by item the slot it is kept from starting before. latest: by item the last
+        start worth having; an item that would come later leaves the schedule incomplete (`stuck`).
+        """
+        problem = self.problem
+        items = problem.items
+        yard = self.yard0.copy()
+        starts, ends = self.start0[:], self.end0[:]
+        schedule = Schedule(starts, ends)
+        if self.stuck_log >= 0:
+            schedule.stuck = self.stuck_log
+            return schedule
+        ready = self.release0[:]
+        if holds:
+            for i, slot in holds.items():
+                ready[i] = max(ready[i], slot)
+        waiting = self.waiting0[:]
+        queue = [(rank[i], i) for i in self.free if not waiting[i]]
+        heapify(queue)
+        length = problem.length
+        while queue:
+            _, i = heappop(queue)
+            item = items[i]
+            limit = latest[i] if latest is not None else length
+            start, end = yard.earliest(item, ready[i], limit)
+            if start >= 0 and self.windows[i]:
+                start, end = self._meet(schedule, yard, item, start, end, limit)
+            if start < 0:
+                schedule.stuck = i
+                return schedule
+            yard.put(item, start, end)
+            starts[i], ends[i] = start, end
+            for j, opens in self.live_followers[i]:
+                moment = end if opens is None else opens[end]
+                if moment > ready[j]:
+                    ready[j] = moment
+                waiting[j] -= 1
+                if not waiting[j]:
+                    heappush(queue, (rank[j], j))
+        return schedule
+
+    def _meet(self, schedule: Schedule, yard: Yard, item: Item, start: int, end: int, limit: int) -> tuple[int, int]:
+        """Key what the start has missed; each keying may push the start and so miss another window."""
+        done: set[int] = set()
+        while True:
+            missed = [
+                e
+                for e in self.windows[item.index]
+                if e.before not in done and start > self.closing(e, schedule.starts[e.before])
+            ]
+            if not missed:
+                return start, end
+            ready = start
+            for edge in missed:
+                if edge.before in done:
+                    continue
+                done.add(edge.before)
+                schedule.missed.append((item.index, edge, start))
+                keyed = self._key(schedule, yard, item, edge, missed)
+                if keyed is None:
+                    return -1, -1
+                schedule.keyed.append(keyed)
+                ready = max(ready, keyed.end)
+            start, end = yard.earliest(item, ready, limit)
+            if start < 0:
+                return -1, -1
+
+    def _key(self, schedule: Schedule, yard: Yard, item: Item, edge: Edge, missed: list[Edge]) -> Keyed | None:
+        """Lay the keying of one earlier coat; where two of its windows are missed, the longer keying serves both."""
+        keying = max((e.keying for e in missed if e.before == edge.before and e.keying), key=lambda k: k.work)
+        before = self.problem.items[edge.before]
+        material = self.problem.job.materials[before.task.material or ""]
+        stage = "sand" if "sand" in material.stages else "done"
+        ready = self.problem.stage_moment(before, stage, schedule.ends[edge.before])
+        start, end = yard.key(keying, ready)
+        return None if start < 0 else Keyed(item.index, edge.before, start, end, keying)
+
+
+def hold_for(edge: Edge, start: int) -> int:
+    """The first start of the earlier coat whose window is still open at `start`."""
+    assert edge.closes is not None
+    return bisect_left(edge.closes, start)
+
+
+def latest_end(opens: list[int] | None, moment: int) -> int:
+    """The last end of work from which a stage is reached by `moment`; -1 where none is."""
+    return moment if opens is None else bisect_right(opens, moment) - 1

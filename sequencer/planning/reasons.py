@@ -1,0 +1,418 @@
+"""Why each task starts when it does, and where the hours of the stay went.
+
+For every task: what it came after last, when that let it go, and for each slot from then to its start the first
+thing, in the contract's order (§7), that stops it from starting there.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sequencer.job.links import DONE
+from sequencer.planning.placing import Keyed, Placer, Schedule
+from sequencer.planning.plan import Held, Step
+from sequencer.planning.problem import Item
+from sequencer.planning.tables import Mask, pieces
+from sequencer.planning.usage import Usage
+
+HELD_BACK = "cure"
+"""A coat held back on purpose waits for the cure: its window must still be open for the next one."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """When a row was let go, by what."""
+
+    slot: int
+    before: int = -1
+    stage: str = ""
+    keyed: Keyed | None = None
+
+
+class Reasons:
+    """Explains one schedule."""
+
+    def __init__(self, placer: Placer, schedule: Schedule, usage: Usage) -> None:
+        self.placer = placer
+        self.problem = placer.problem
+        self.tables = placer.problem.tables
+        self.schedule = schedule
+        self.usage = usage
+        self._keyed_of: dict[int, list[Keyed]] = {}
+        for keyed in schedule.keyed:
+            self._keyed_of.setdefault(keyed.after, []).append(keyed)
+
+    # -- what let it go ---------------------------------------------------------------------------------------
+
+    def ready(self, item: Item) -> Ready:
+        """What an item came after last. Ties go to the one listed first."""
+        best = Ready(-(1 << 60))
+        for edge in item.edges:
+            moment = self.placer.opening(edge, self.schedule.ends[edge.before])
+            if moment > best.slot and moment <= max(self.schedule.starts[item.index], moment if item.fixed else 0):
+                best = Ready(moment, edge.before, edge.stage)
+        for keyed in self._keyed_of.get(item.index, []):
+            if keyed.end >= best.slot:
+                best = Ready(keyed.end, -1, DONE, keyed)
+        if best.before < 0 and best.keyed is None:
+            return Ready(self.problem.base)
+        return best
+
+    def ready_key(self, keyed: Keyed) -> Ready:
+        """What a keying came after: the coat sanded, or just done."""
+        before = self.problem.items[keyed.before]
+        material = self.problem.job.materials[before.task.material or ""]
+        stage = "sand" if "sand" in material.stages else DONE
+        return Ready(self.problem.stage_moment(before, stage, self.schedule.ends[keyed.before]), keyed.before, stage)
+
+    # -- what stopped it --------------------------------------------------------------------------------------
+
+    def stops(self, item: Item, begin: int, end: int) -> list[tuple[str, int]]:
+        """What stops `item` from starting in each slot of [begin, end): runs of (cause, slots)."""
+        if end <= begin:
+            return []
+        code = np.full(end - begin, -1, dtype=np.int8)
+        slots = np.arange(begin, end)
+        for number, mask in enumerate(self._tests(item, slots)):
+            if mask is not None:
+                code[(code < 0) & mask] = number
+        names = ["delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot"]
+        before_now = slots < self.problem.base
+        return _runs(
+            [
+                "start" if c < 0 and n else HELD_BACK if c < 0 else names[c]
+                for c, n in zip(code, before_now, strict=True)
+            ]
+        )
+
+    def _tests(self, item: Item, slots: NDArray[np.int64]) -> list[Mask | None]:
+        """For each cause in order, where it stops a start; None for never."""
+        task, grid = item.task, self.tables.grid
+        due = grid.slot(self.problem.job.deliveries[task.delivery].due) if task.delivery else 0
+        date = grid.slot(task.not_before) if task.not_before is not None else 0
+        run = self._run_ends(item, slots)
+        return [
+            slots < due,
+            slots < date,
+            self._off_shift(item, slots),
+            self._no_people(item, slots, run),
+            self._weather(item, slots, run),
+            self._no_gear(item, slots, run),
+            self._dust(item, slots, run),
+            self._no_slot(item, slots),
+        ]
+
+    def _staffed(self, item: Item) -> Mask:
+        return self.tables.staffed(item.hands, item.task.who)
+
+    def _fit(self, item: Item) -> Mask:
+        task, job = item.task, self.problem.job
+        zone = job.zones[task.zone] if task.zone and not item.is_wait else None
+        material = job.materials[task.material] if task.material else None
+        return self.tables.fit(zone, task.needs, task.dry, material.apply if material else None)
+
+    def _run_ends(self, item: Item, slots: NDArray[np.int64]) -> NDArray[np.int64]:
+        """By start, the end of the work over the slots it could be worked, weather ahead left aside for one-go."""
+        if item.hands == 0 and (item.is_wait or not item.task.zone):
+            return np.minimum(slots + item.work, self.problem.length)
+        mask = self._staffed(item) if item.task.one_go else self._staffed(item) & self._fit(item)
+        at = np.flatnonzero(mask[slots[0] :]) + slots[0]
+        first = np.searchsorted(at, slots)
+        last = np.minimum(first + item.work - 1, len(at) - 1)
+        return at[last] + 1 if len(at) else np.full(len(slots), self.problem.length)
+
+    def _off_shift(self, item: Item, slots: NDArray[np.int64]) -> Mask | None:
+        if item.hands == 0:
+            return None
+        nobody: Mask = self.tables.hands[slots] == 0
+        if not item.task.one_go:
+            return nobody
+        grid = self.tables.grid
+        staffed = self._staffed(item)
+        at = np.flatnonzero(staffed[slots[0] :]) + slots[0]
+        first = np.searchsorted(at, slots)
+        last = first + item.work - 1
+        fits = last < len(at)
+        ends = np.where(fits, at[np.minimum(last, max(0, len(at) - 1))] if len(at) else 0, grid.length - 1) + 1
+        day = np.append(grid.day_index, grid.days)
+        too_short: Mask = staffed[slots] & (~fits | (day[slots] != day[np.minimum(ends, grid.length)]))
+        return nobody | too_short
+
+    def _no_people(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+        if item.hands == 0:
+            return None
+        staffed = self._staffed(item)
+        usage = self.usage
+        own = self._own(item)
+        free = usage.on_shift - usage.hands + own * item.hands
+        taken = free < item.hands
+        for person in item.who:
+            taken |= usage.people[person] - own > 0
+        wanted = staffed if item.task.one_go else staffed & self._fit(item)
+        taken &= wanted[usage.base : usage.base + usage.size]
+        return ~staffed[slots] | self._any_between(taken, slots, run)
+
+    def _own(self, item: Item) -> NDArray[np.int32]:
+        if item.fixed is not None:
+            return np.zeros(self.usage.size, dtype=np.int32)
+        start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
+        return self.usage.worked(item.course.workable, start, end)
+
+    def _any_between(self, mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask:
+        """For each (begin, end) whether `mask`, on the usage's slots, is true anywhere within."""
+        count = np.concatenate(([0], np.cumsum(mask)))
+        base, size = self.usage.base, self.usage.size
+        first, last = np.clip(begin - base, 0, size), np.clip(end - base, 0, size)
+        found: Mask = count[last] > count[first]
+        return found
+
+    def _weather(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+        task, job = item.task, self.problem.job
+        zone = job.zones[task.zone] if task.zone else None
+        if zone is None:
+            return None
+        fit = self._fit(item)
+        bad: Mask = ~fit[slots] if not item.is_wait else np.zeros(len(slots), dtype=bool)
+        if task.one_go and not item.is_wait:
+            bad = bad | self._over(~fit, slots, run)
+        material = job.materials[task.material] if task.material else None
+        if material is not None and zone.shelter == "open" and material.dry_until != "none":
+            until = run
+            if material.dry_until != DONE:
+                curve = self.tables.curve_array(zone, material, material.stages[material.dry_until].opens)
+                until = curve[np.minimum(run, len(curve) - 1)]
+            bad = bad | (until > self.problem.length)
+            bad = bad | self._over(self.tables.wetted(zone), slots, np.minimum(until, self.problem.length))
+        return bad
+
+    @staticmethod
+    def _over(mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask:
+        """As :meth:`_any_between`, on the whole grid."""
+        low, high = int(begin[0]), int(max(end.max(), begin[-1] + 1))
+        count = np.concatenate(([0], np.cumsum(mask[low:high])))
+        found: Mask = count[np.maximum(end, begin) - low] > count[begin - low]
+        return found
+
+    def _no_gear(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+        stopped: Mask | None = None
+        usage = self.usage
+        start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
+        for hold in item.holds:
+            used = usage.gear[hold.gear].copy()
+            freed = end if hold.until is None else hold.until[end] if item.fixed is None else end
+            used[usage.window(start, freed)] -= hold.units
+            full = used + hold.units > self.problem.gear_counts[hold.gear]
+            until = run if hold.until is None else np.array([hold.until[min(r, len(hold.until) - 1)] for r in run])
+            clash = self._any_between(full, slots, until)
+            stopped = clash if stopped is None else stopped | clash
+        return stopped
+
+    def _dust(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+        if item.air < 0 or not (item.dusty or item.set_curve is not None):
+            return None
+        usage = self.usage
+        stopped = np.zeros(len(slots), dtype=bool)
+        start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
+        if item.dusty:
+            wet = usage.wet[item.air].copy()
+            if item.set_curve is not None and item.fixed is None:
+                wet[usage.window(start, item.set_curve[end])] -= 1
+            worked = self._staffed(item)[usage.base : usage.base + usage.size] if item.hands else True
+            stopped |= self._any_between((wet > 0) & worked, slots, run)
+        if item.set_curve is not None:
+            dust = usage.dust[item.air] - (self._own(item) if item.dusty else 0)
+            until = np.array([item.set_curve[min(r, len(item.set_curve) - 1)] for r in run])
+            stopped |= self._any_between(dust > 0, slots, until)
+        return stopped
+
+    def _no_slot(self, item: Item, slots: NDArray[np.int64]) -> Mask | None:
+        allowed = self.tables.starts_allowed(item.task.slots)
+        return None if allowed is None else ~allowed[slots]
+
+    # -- the answers ------------------------------------------------------------------------------------------
+
+    def held(self, item: Item) -> Held:
+        """What held an item to its start."""
+        ready = self.ready(item)
+        start = self.schedule.starts[item.index]
+        task, stage = self._named(item, ready)
+        gap = self.stops(item, ready.slot, start) if item.fixed is None and ready.slot < start else []
+        if gap:
+            cause = gap[-1][0]
+            return Held(cause, task, stage, ready.slot, tuple(gap), tuple(self._in_the_way(item, cause, start)))
+        return Held(self._released_by(ready), task, stage, ready.slot)
+
+    def _released_by(self, ready: Ready) -> str:
+        if ready.keyed is not None:
+            return "work"
+        if ready.before < 0:
+            return "start"
+        if ready.stage != DONE:
+            return "cure"
+        return "wait" if self.problem.items[ready.before].is_wait else "work"
+
+    def _named(self, item: Item, ready: Ready) -> tuple[str, str]:
+        if ready.keyed is not None:
+            return self.key_id(ready.keyed), DONE
+        if ready.before < 0:
+            return "", ""
+        return self.problem.items[ready.before].id, ready.stage
+
+    def key_id(self, keyed: Keyed) -> str:
+        """The row id of a keying (contract §3.2)."""
+        items = self.problem.items
+        return f"{items[keyed.after].id}/key/{items[keyed.before].id}"
+
+    def _in_the_way(self, item: Item, cause: str, start: int) -> list[str]:
+        """Which rows had the people, the gear or the air just before `start`."""
+        if cause not in ("people", "gear", "dust"):
+            return []
+        schedule, found = self.schedule, []
+        for other in self.problem.items:
+            if other is item or schedule.ends[other.index] <= self.problem.base:
+                continue
+            begin, end = schedule.starts[other.index], schedule.ends[other.index]
+            if cause == "people":
+                mine = other.hands and begin < start <= end + 1
+                shares = set(other.who) & set(item.who) if item.who and item.hands == 1 else True
+                hit = bool(mine and shares)
+            elif cause == "gear":
+                gears = {h.gear for h in item.holds}
+                hit = any(
+                    h.gear in gears and begin < start and (end if h.until is None else h.until[end]) >= start - 1
+                    for h in other.holds
+                )
+            else:
+                wet = other.set_curve is not None and begin < start <= other.set_curve[end] + 1
+                hit = other.air == item.air and ((item.dusty and wet) or (other.dusty and begin < start <= end + 96))
+            if hit:
+                found.append(other.id)
+        return found
+
+    def held_key(self, keyed: Keyed) -> Held:
+        """What held a keying to its start."""
+        ready = self.ready_key(keyed)
+        task = self.problem.items[ready.before].id
+        gap = self._key_stops(keyed, max(ready.slot, self.problem.base), keyed.start)
+        cause = gap[-1][0] if gap else "cure" if ready.stage != DONE else "work"
+        return Held(cause, task, ready.stage, ready.slot, tuple(gap))
+
+    def _key_stops(self, keyed: Keyed, begin: int, end: int) -> list[tuple[str, int]]:
+        if end <= begin:
+            return []
+        job = self.problem.job
+        zone = job.zones[self.problem.items[keyed.before].task.zone or ""]
+        air = self.tables.air(zone)
+        at = [self.tables.hands[s] == 0 for s in range(begin, end)]
+        rain = (~air.known | air.rain)[begin:end]
+        return _runs(
+            ["off-shift" if off else "weather" if wet else "people" for off, wet in zip(at, rain, strict=True)]
+        )
+
+    def pauses(self, item: Item, worked: list[tuple[int, int]]) -> list[tuple[int, int, str]]:
+        """The pauses of an item between its pieces: (begin, end, cause)."""
+        found = []
+        for (_, begin), (end, _) in itertools.pairwise(worked):
+            for cause, count in self._pause_causes(item, begin, end):
+                found.append((begin, begin + count, cause))
+                begin += count
+        return found
+
+    def _pause_causes(self, item: Item, begin: int, end: int) -> list[tuple[str, int]]:
+        nobody = self.tables.hands[begin:end] == 0
+        staffed = self._staffed(item)[begin:end]
+        slots = np.arange(begin, end)
+        return _runs(
+            [
+                "start" if before else "off-shift" if n else "people" if not s else "weather"
+                for before, n, s in zip(slots < self.problem.base, nobody, staffed, strict=True)
+            ]
+        )
+
+    # -- the path and the ledger ------------------------------------------------------------------------------
+
+    def path(self) -> tuple[list[int | Keyed], list[Step]]:
+        """The chain that sets the launch, last first, and the stay from hauled to launch split along it."""
+        problem = self.problem
+        hauled = problem.tables.grid.slot(problem.job.job.hauled)
+        steps: list[Step] = []
+        chain: list[int | Keyed] = []
+        node: int | Keyed = problem.finish
+        upto = self.schedule.starts[problem.finish]
+        while True:
+            chain.append(node)
+            held, ready, start = self._at(node)
+            name = self.key_id(node) if isinstance(node, Keyed) else problem.items[node].id
+            if not held.task:
+                steps.append(Step(hauled, start, "start", name))
+                break
+            self._spread(steps, held.spans, ready.slot, start, name)
+            node = ready.keyed if ready.keyed is not None else ready.before
+            upto = min(start, ready.slot)
+            self._along(steps, node, upto)
+        steps = [Step(max(hauled, s.begin), s.end, s.cause, s.row) for s in steps if s.end > max(hauled, s.begin)]
+        return chain, sorted(steps, key=lambda s: s.begin)
+
+    def _at(self, node: int | Keyed) -> tuple[Held, Ready, int]:
+        if isinstance(node, Keyed):
+            return self.held_key(node), self.ready_key(node), node.start
+        item = self.problem.items[node]
+        return self.held(item), self.ready(item), self.schedule.starts[node]
+
+    @staticmethod
+    def _spread(steps: list[Step], spans: tuple[tuple[str, int], ...], ready: int, start: int, name: str) -> None:
+        at = max(ready, start - sum(count for _, count in spans)) if spans else start
+        if at > ready:
+            steps.append(Step(ready, at, "start", name))
+        for cause, count in spans:
+            steps.append(Step(at, at + count, cause, name))
+            at += count
+
+    def _along(self, steps: list[Step], node: int | Keyed, upto: int) -> None:
+        """The work of a node, its pauses, and the cure after it until `upto`."""
+        problem = self.problem
+        if isinstance(node, Keyed):
+            start, end, name = node.start, node.end, self.key_id(node)
+            worked = pieces(node.keying.course.workable, start, end)
+            between = [(b, e, "off-shift") for (_, b), (e, _) in itertools.pairwise(worked)]
+        else:
+            item = problem.items[node]
+            start, end, name = self.schedule.starts[node], self.schedule.ends[node], item.id
+            if item.is_wait:
+                steps.append(Step(start, min(end, upto), "wait", name))
+                worked, between = [], []
+            else:
+                worked = self.worked(item)
+                if item.fixed is not None and item.task.finished is None:
+                    worked = [*item.fixed.past, *worked]
+                between = self.pauses(item, worked)
+        for begin, stop in worked:
+            steps.append(Step(begin, min(stop, upto), "work", name))
+        for begin, stop, cause in between:
+            steps.append(Step(begin, min(stop, upto), cause, name))
+        if upto > end:
+            steps.append(Step(end, upto, "cure", name))
+
+    def worked(self, item: Item) -> list[tuple[int, int]]:
+        """The spans an item is worked: logged, or its course's."""
+        if item.fixed is not None:
+            return item.fixed.pieces
+        if item.is_wait:
+            return []
+        start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
+        return pieces(item.course.workable, start, end)
+
+
+def _runs(values: list[str]) -> list[tuple[str, int]]:
+    """Runs of equal values as (value, count)."""
+    found: list[tuple[str, int]] = []
+    for value in values:
+        if found and found[-1][0] == value:
+            found[-1] = (value, found[-1][1] + 1)
+        else:
+            found.append((value, 1))
+    return found

@@ -1,0 +1,92 @@
+"""From a schedule to a plan: rows with their stages, slack and reasons."""
+
+from __future__ import annotations
+
+from sequencer.planning.placing import Keyed, Placer, Schedule
+from sequencer.planning.plan import Plan, Row
+from sequencer.planning.problem import Item
+from sequencer.planning.reasons import Reasons
+from sequencer.planning.slack import Slack
+from sequencer.planning.tables import pieces
+from sequencer.planning.usage import Usage
+
+
+def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, final: bool) -> Plan:
+    """The plan of a complete schedule. bound: a slot before which nothing launches. final: the search is over."""
+    problem = placer.problem
+    usage = Usage(placer, schedule)
+    reasons = Reasons(placer, schedule, usage)
+    slack = Slack(placer, schedule, usage)
+    chain, steps = reasons.path()
+    on_path = {reasons.key_id(node) if isinstance(node, Keyed) else problem.items[node].id for node in chain}
+    rows = [_item_row(item, schedule, reasons, slack, item.id in on_path) for item in problem.items]
+    rows += [_key_row(k, number, reasons, slack, on_path) for number, k in enumerate(schedule.keyed)]
+    rows.sort(key=lambda row: (row.start, row.end, row.id))
+    launch = schedule.starts[problem.finish]
+    proved = launch <= bound
+    return Plan(
+        job=problem.job,
+        problem=problem,
+        rows={row.id: row for row in rows},
+        launch=launch,
+        bound=launch if proved else bound,
+        proved=proved,
+        steps=tuple(steps),
+        searched=searched,
+        stopped=final and not proved,
+    )
+
+
+def _item_row(item: Item, schedule: Schedule, reasons: Reasons, slack: Slack, on_path: bool) -> Row:
+    problem, task = reasons.problem, item.task
+    start, end = schedule.starts[item.index], schedule.ends[item.index]
+    stages: dict[str, int] = {}
+    closes: dict[str, int] = {}
+    if task.material and task.zone:
+        zone, material = problem.job.zones[task.zone], problem.job.materials[task.material]
+        for name in material.stages:
+            moment = problem.stage_moment(item, name, end)
+            if moment <= problem.length:
+                stages[name] = moment
+            curve = problem.tables.closes(zone, material, name)
+            if curve is not None and curve[max(0, start)] <= problem.length:
+                closes[name] = curve[max(0, start)]
+    return Row(
+        id=item.id,
+        task=task,
+        zone=task.zone or "",
+        start=start,
+        end=end,
+        pieces=tuple(reasons.worked(item)),
+        stages=stages,
+        closes=closes,
+        hands=item.hands,
+        dusty=item.dusty,
+        past=tuple(item.fixed.past) if item.fixed is not None and task.finished is None else (),
+        finished=task.finished is not None,
+        begun=item.fixed is not None and task.finished is None,
+        slack=0 if item.fixed is not None else slack.latest[item.index] - start,
+        on_path=on_path,
+        held=reasons.held(item),
+    )
+
+
+def _key_row(keyed: Keyed, number: int, reasons: Reasons, slack: Slack, on_path: set[str]) -> Row:
+    items = reasons.problem.items
+    row_id = reasons.key_id(keyed)
+    return Row(
+        id=row_id,
+        task=items[keyed.after].task,
+        zone=items[keyed.before].task.zone or "",
+        start=keyed.start,
+        end=keyed.end,
+        pieces=tuple(pieces(keyed.keying.course.workable, keyed.start, keyed.end)),
+        stages={},
+        closes={},
+        hands=1,
+        dusty=keyed.keying.dusty,
+        keys=items[keyed.before].id,
+        slack=slack.keyed[number] - keyed.start,
+        on_path=row_id in on_path,
+        held=reasons.held_key(keyed),
+    )

@@ -1,0 +1,175 @@
+"""Slack: how much later each task may start and leave the launch where it is.
+
+Backward over the graph and the plan's order arcs: whatever the plan does one after another on the same people,
+gear or air keeps that order. Every function of a start is monotone, so the last start follows from inverses.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+
+from sequencer.planning.placing import Keyed, Placer, Schedule, latest_end
+from sequencer.planning.problem import Item
+from sequencer.planning.tables import Course
+from sequencer.planning.usage import Usage
+
+
+@dataclass
+class _Node:
+    """An item or a keying on the way back: its start, end and what it must leave free for what follows."""
+
+    start: int
+    end: int
+    item: Item | None
+    keyed: Keyed | None
+
+    @property
+    def hands(self) -> int:
+        return self.item.hands if self.item is not None else 1
+
+    @property
+    def starts(self) -> list[int]:
+        return self._course.starts
+
+    @property
+    def ends(self) -> list[int]:
+        return self._course.ends
+
+    @property
+    def _course(self) -> Course:
+        if self.item is not None:
+            return self.item.course
+        assert self.keyed is not None
+        return self.keyed.keying.course
+
+
+class Slack:
+    """Last starts with the launch kept: `latest` by item index, `keyed` by keying."""
+
+    def __init__(self, placer: Placer, schedule: Schedule, usage: Usage) -> None:
+        self.placer = placer
+        self.problem = placer.problem
+        self.schedule = schedule
+        self.usage = usage
+        self.latest = list(schedule.starts)
+        self.keyed = [k.start for k in schedule.keyed]
+        self._chains: dict[object, _Chain] = {}
+        items = [_Node(schedule.starts[i], schedule.ends[i], self.problem.items[i], None) for i in placer.free]
+        keys = [_Node(k.start, k.end, None, k) for k in schedule.keyed]
+        for node in sorted(items + keys, key=lambda v: (v.start, v.end), reverse=True):
+            self._visit(node)
+
+    def _visit(self, node: _Node) -> None:
+        until = min(self._after(node), self._order(node))
+        course_starts, course_ends = node.starts, node.ends
+        at = bisect_right(course_ends, until)
+        if node.item is not None:
+            at = min(at, bisect_right(course_starts, self._deadline(node.item)))
+        last = course_starts[at - 1] if at else node.start
+        last = max(last, node.start)
+        if node.item is not None:
+            self.latest[node.item.index] = last
+        else:
+            self.keyed[self.schedule.keyed.index(node.keyed)] = last  # type: ignore[arg-type]
+        self._remember(node, last)
+
+    def _deadline(self, item: Item) -> int:
+        """The last start by the launch itself and by the windows the plan meets."""
+        deadline = self.schedule.starts[item.index] if item.index == self.problem.finish else self.problem.length
+        keyed = {k.before for k in self.schedule.keyed if k.after == item.index}
+        for edge in self.placer.windows[item.index]:
+            if edge.before not in keyed:
+                deadline = min(deadline, self.placer.closing(edge, self.schedule.starts[edge.before]))
+        return deadline
+
+    def _after(self, node: _Node) -> int:
+        """The last end that leaves what comes after it in the graph where it may be."""
+        until = self.problem.length
+        if node.keyed is not None:
+            return self.latest[node.keyed.after]
+        assert node.item is not None
+        for j, opens in self.placer.live_followers[node.item.index]:
+            until = min(until, latest_end(opens, self.latest[j]))
+        for k, keyed in enumerate(self.schedule.keyed):
+            if keyed.before == node.item.index:
+                until = min(until, latest_end(self._sand(node.item), self.keyed[k]))
+        return until
+
+    def _sand(self, item: Item) -> list[int] | None:
+        job = self.problem.job
+        zone, material = job.zones[item.task.zone or ""], job.materials[item.task.material or ""]
+        return self.problem.tables.opens(zone, material, "sand") if "sand" in material.stages else None
+
+    def _order(self, node: _Node) -> int:
+        """The last end that keeps its order with what the plan does later on the same people, gear and air."""
+        until = self.problem.length
+        end = node.end
+        if node.hands:
+            until = min(until, self._chain("hands").first_late(end, node.hands))
+        item = node.item
+        if item is None:
+            assert node.keyed is not None
+            if node.keyed.keying.dusty:
+                until = min(until, self._chain(("wet", node.keyed.keying.air)).first_late(end, 1))
+            return until
+        for person in item.who:
+            until = min(until, self._chain(("who", person)).first_late(end, 1))
+        if item.dusty:
+            until = min(until, self._chain(("wet", item.air)).first_late(end, 1))
+        if item.set_curve is not None:
+            dry = self.problem.stage_moment(item, "set", end)
+            late = self._chain(("dust", item.air)).first_late(dry, 1)
+            until = min(until, latest_end(item.set_curve, late))
+        for hold in item.holds:
+            freed = end if hold.until is None else hold.until[end]
+            late = self._chain(("gear", hold.gear)).first_late(freed, hold.units)
+            until = min(until, latest_end(hold.until, late))
+        return until
+
+    def _remember(self, node: _Node, last: int) -> None:
+        """Enter the node in the chains of what it uses, with what is left free beside it."""
+        item = node.item
+        if node.hands:
+            self._chain("hands").add(node.start, last, self.usage.spare_hands(node.start, node.end))
+        if item is None:
+            assert node.keyed is not None
+            if node.keyed.keying.dusty:
+                self._chain(("dust", node.keyed.keying.air)).add(node.start, last, 0)
+            return
+        for person in item.who:
+            self._chain(("who", person)).add(node.start, last, 0)
+        if item.dusty:
+            self._chain(("dust", item.air)).add(node.start, last, 0)
+        if item.set_curve is not None:
+            self._chain(("wet", item.air)).add(node.start, last, 0)
+        for hold in item.holds:
+            freed = node.end if hold.until is None else hold.until[node.end]
+            spare = self.usage.spare_gear(hold.gear, node.start, freed)
+            self._chain(("gear", hold.gear)).add(node.start, last, spare)
+
+    def _chain(self, key: object) -> _Chain:
+        return self._chains.setdefault(key, _Chain())
+
+
+class _Chain:
+    """Users of one thing, entered from the last start to the first; answers who must not be pushed."""
+
+    def __init__(self) -> None:
+        self.starts: list[int] = []
+        self.late: dict[int, list[int]] = {}
+        self.entries: list[tuple[int, int, int]] = []
+
+    def add(self, start: int, late: int, spare: int) -> None:
+        """A user that starts at `start`, may start at `late`, and leaves `spare` units free beside it."""
+        self.entries.append((start, late, spare))
+        self.starts.append(-start)
+
+    def first_late(self, end: int, units: int) -> int:
+        """The least last start among users from `end` on that leave fewer than `units` free beside them."""
+        least = 1 << 60
+        # Entries fall by start: those at or after `end` come first.
+        for start, late, spare in self.entries[: bisect_right(self.starts, -end)]:
+            if spare < units and start >= end:
+                least = min(least, late)
+        return least

@@ -1,0 +1,59 @@
+"""Who is there when: hours, recurrences and absences as quarter hours; lift slots as allowed starts."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable
+
+import numpy as np
+from dateutil.rrule import rrulestr
+from numpy.typing import NDArray
+
+from sequencer.grid import Grid
+from sequencer.job import Crew, Hours
+
+MINUTES_A_DAY = 1440
+
+
+def _matching_days(hours: Hours, grid: Grid) -> Iterable[int]:
+    """The local days on which a line of hours begins; day -1 too, for hours that run past midnight."""
+    if hours.days is not None:
+        return [d for d in range(-1, grid.days) if grid.date(d).weekday() in hours.days]
+    assert hours.rule is not None
+    assert hours.since is not None
+    # dateutil wants UNTIL and DTSTART both with or both without an offset; only the dates matter here.
+    rule = re.sub(r"(?i)(UNTIL=\d{8})(T\d{6}Z?)?", r"\1T235959", hours.rule)
+    occurrences = rrulestr(rule, dtstart=dt.datetime.combine(hours.since, dt.time()))
+    first = dt.datetime.combine(grid.date(-1), dt.time())
+    last = dt.datetime.combine(grid.date(grid.days), dt.time())
+    return [(when.date() - grid.day0).days for when in occurrences.between(first, last, inc=True)]
+
+
+def _spans(hours: Iterable[Hours], grid: Grid) -> Iterable[tuple[int, int]]:
+    """Each span of the hours as grid lines (begin, end), unclipped; both rounded to the next grid line."""
+    for line in hours:
+        end = line.end if line.end > line.start else line.end + MINUTES_A_DAY
+        for day in _matching_days(line, grid):
+            yield grid.at(day, line.start), grid.at(day, end)
+
+
+def on_shift(person: Crew, grid: Grid) -> NDArray[np.bool_]:
+    """Shape (grid.length,): the quarter hours in which the person is there."""
+    there = np.zeros(grid.length, dtype=bool)
+    for begin, end in _spans(person.hours, grid):
+        there[max(0, begin) : max(0, end)] = True
+    for first, last in person.away:
+        begin = max(0, (first - grid.day0).days)
+        end = min(grid.days, (last - grid.day0).days + 1)
+        if begin < end:
+            there[grid.day_start(begin) : grid.day_start(end)] = False
+    return there
+
+
+def allowed_starts(slots: Iterable[Hours], grid: Grid) -> NDArray[np.bool_]:
+    """Shape (grid.length,): the grid lines at which a task with these slots may start, both ends included."""
+    allowed = np.zeros(grid.length, dtype=bool)
+    for begin, end in _spans(slots, grid):
+        allowed[max(0, begin) : max(0, end + 1)] = True
+    return allowed

@@ -1,0 +1,1 @@
+"""The app: screens compose, widgets draw, workers compute and post, handlers change state."""

@@ -1,0 +1,80 @@
+"""Space asks: pages, tasks to stand on, and plain verbs, found as one types."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+
+from sequencer.tui.keys import KEYS
+from sequencer.tui.text import cut
+
+if TYPE_CHECKING:
+    from sequencer.tui.app import SequencerApp
+
+PLACEHOLDER = "a page, a task or a verb"
+TASK_CELLS = 60
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Something that can be asked for: what it is called, a line about it, what it does."""
+
+    words: str
+    about: str
+    run: Callable[[], None]
+    at_once: bool = True
+    """Whether it is listed before anything is typed."""
+
+
+def answers(app: SequencerApp) -> list[Answer]:
+    """All there is to ask for: pages, verbs, then tasks."""
+    found = [
+        Answer(key.page, key.words.partition(": ")[2], partial(app.open_page, key.page))
+        for key in KEYS
+        if key.page in app.pages
+    ]
+    found += [
+        Answer("now", "stand at now", app.action_to_now),
+        Answer("again", "read the file again and look for a launch anew", app.action_again),
+        Answer("look further", "search longer for an earlier launch", app.action_further),
+        Answer("theme", "dark or light", app.action_turn_theme),
+        Answer("plain marks", "marks for plain terminals, or back", app.action_plain_marks),
+        Answer("explain", "this page, its marks and keys", app.action_explain),
+        Answer("leave", "close the planner", app.action_leave),
+    ]
+    plan = app.model.plan
+    for row in plan.rows.values() if plan is not None else ():
+        found.append(Answer(row.id, cut(row.title, TASK_CELLS), partial(app.stand_on, row.id), at_once=False))
+    return found
+
+
+class Asked(Provider):
+    """Feeds the palette. Names go in as plain content, so that brackets in them stay letters."""
+
+    @property
+    def _answers(self) -> list[Answer]:
+        return answers(self.app)  # type: ignore[arg-type]
+
+    async def discover(self) -> Hits:
+        """Pages and verbs, before anything is typed."""
+        for answer in self._answers:
+            if answer.at_once:
+                yield DiscoveryHit(Content(answer.words), answer.run, answer.words, answer.about)
+
+    async def search(self, query: str) -> Hits:
+        """Whatever matches in name or description."""
+        matcher = self.matcher(query)
+        for answer in self._answers:
+            score = max(matcher.match(answer.words), 0.6 * matcher.match(answer.about))
+            if score > 0:
+                yield Hit(score, Content(cut(answer.words, TASK_CELLS)), answer.run, answer.words, answer.about)
+
+
+def palette_screen() -> CommandPalette:
+    """The palette, asking in our words."""
+    return CommandPalette([Asked], placeholder=PLACEHOLDER)

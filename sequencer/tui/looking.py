@@ -1,0 +1,97 @@
+"""The search, off the screen: reads the job, plans, and posts what it finds. In a thread; it only posts."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from textual.message import Message
+
+from sequencer.errors import SequencerError
+from sequencer.job import Job
+from sequencer.planning.plan import Plan
+
+Post = Callable[[Message], object]
+
+
+class Found(Message):
+    """Something a search has to say. run: which search, since an old one may still speak after a new one began."""
+
+    def __init__(self, run: int) -> None:
+        super().__init__()
+        self.run = run
+
+
+class JobRead(Found):
+    """The job file was read."""
+
+    def __init__(self, run: int, job: Job) -> None:
+        super().__init__(run)
+        self.job = job
+
+
+class Better(Found):
+    """A plan, the first or a better one."""
+
+    def __init__(self, run: int, plan: Plan) -> None:
+        super().__init__(run)
+        self.plan = plan
+
+    def can_replace(self, message: Message) -> bool:
+        """A better plan makes those still waiting to be drawn needless."""
+        return isinstance(message, Better) and message.run == self.run
+
+
+class Done(Found):
+    """The search is over, with its best plan."""
+
+    def __init__(self, run: int, plan: Plan) -> None:
+        super().__init__(run)
+        self.plan = plan
+
+
+class Failed(Found):
+    """The job can't be read or planned."""
+
+    def __init__(self, run: int, error: SequencerError) -> None:
+        super().__init__(run)
+        self.error = error
+
+
+@dataclass(frozen=True)
+class Search:
+    """What to look for: the file (or the job as read), from when on, for how long."""
+
+    run: int
+    path: Path
+    now: dt.datetime | None
+    clock: dt.datetime
+    seconds: float
+
+
+def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
+    """Read, plan, post. stop is polled; once it says so nothing more is posted."""
+    # Imported here so that the screen is up before numpy is.
+    from sequencer.job import read_job
+    from sequencer.planning.planner import plan_job
+
+    def tell(message: Found) -> None:
+        if not stop():
+            post(message)
+
+    try:
+        job = read_job(search.path)
+        tell(JobRead(search.run, job))
+        plan = plan_job(
+            job,
+            search.now,
+            search.seconds,
+            stop=stop,
+            progress=lambda better: tell(Better(search.run, better)),
+            clock=search.clock,
+        )
+        tell(Done(search.run, plan))
+    except SequencerError as error:
+        tell(Failed(search.run, error))

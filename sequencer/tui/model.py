@@ -1,0 +1,28 @@
+"""What every page shows: one frozen picture of the job and its plan at a moment."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from sequencer.errors import SequencerError
+from sequencer.job import Job
+from sequencer.planning.plan import Plan
+
+
+@dataclass(frozen=True)
+class Model:
+    """The state the pages draw. The app makes a new one for every change and hands it to the pages.
+
+    job: None until read. plan: the best so far (the last good one where `trouble` says a change can't be planned).
+    now: the clock in the yard, with offset. looking: whether the search is still on. marked: the row the person
+    stands on, shared by all pages. ascii: marks for plain terminals.
+    """
+
+    job: Job | None = None
+    plan: Plan | None = None
+    trouble: SequencerError | None = None
+    now: dt.datetime | None = None
+    looking: bool = False
+    marked: str = ""
+    ascii: bool = False

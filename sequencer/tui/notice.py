@@ -1,0 +1,72 @@
+"""What stands in a page's place while there is nothing to show: reading, faults, no launch, no job."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.binding import BindingType
+
+from sequencer.errors import JobError, NoPlanError, SequencerError, UsageError
+from sequencer.tui.drawing import Line, line
+from sequencer.tui.drawn import Drawn
+from sequencer.tui.marks import Signs
+from sequencer.tui.model import Model
+from sequencer.tui.text import shown, wrap
+
+NO_JOB = "No job was named. Leave with ctrl+q, then: sequencer MY-JOB.toml. The folder jobs has some to copy."
+WAYS_OUT = {
+    JobError: "Mend the file in any editor, then look again: space, again.",
+    NoPlanError: "Change the task, the crew, the weather or the dates in the file, then look again: space, again.",
+    UsageError: "",
+}
+
+
+def trouble_lines(error: SequencerError, width: int, signs: Signs) -> list[Line]:
+    """The error's title, its file, each fault as a sentence, and what to do next."""
+    lines = [line(error.title, "ink bold")]
+    if error.file:
+        lines += [line(part, "pencil") for part in wrap(error.file, width, 2, signs.more)]
+    lines.append(line())
+    for fault in error.faults:
+        parts = wrap(fault.sentence(), width - 2, 6, signs.more)
+        lines += [line(("  " if n else f"{signs['waits']} ") + part) for n, part in enumerate(parts)]
+    way = next((said for kind, said in WAYS_OUT.items() if isinstance(error, kind)), "")
+    if way:
+        lines.append(line())
+        lines += [line(part, "pencil") for part in wrap(way, width, 3, signs.more)]
+    return lines
+
+
+def notice_lines(model: Model, width: int) -> list[Line]:
+    """What to say for a model without a plan."""
+    signs = Signs(model.ascii)
+    if model.trouble is not None:
+        return trouble_lines(model.trouble, width, signs)
+    if model.job is None:
+        return [line(signs.own("Reading the job file…"), "pencil")]
+    return [line("Looking for a launch for ").add(shown(model.job.job.title)).add(signs.more)]
+
+
+class Notice(Drawn):
+    """Plain sentences in a page's place. ↑↓ scroll where they are many."""
+
+    can_focus = True
+    BINDINGS: ClassVar[list[BindingType]] = [("up", "scroll(-1)", "up"), ("down", "scroll(1)", "down")]
+    model = Model()
+    _first = 0
+
+    def show(self, model: Model) -> None:
+        """Draw a new model."""
+        self.model = model
+        self.redraw()
+
+    def action_scroll(self, by: int) -> None:
+        """Move the lines up or down."""
+        self._first = max(0, self._first + by)
+        self.redraw()
+
+    def drawing(self, width: int, height: int) -> list[Line]:
+        """The sentences from the line scrolled to on."""
+        lines = [Line(), *(Line([(" ", "ink"), *one.runs]) for one in notice_lines(self.model, width - 2))]
+        self._first = max(0, min(self._first, len(lines) - height))
+        return lines[self._first :]

@@ -1,0 +1,57 @@
+"""The base of every page: what lies between the rail and the foot."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.message import Message
+from textual.widget import Widget
+
+from sequencer.tui.model import Model
+
+
+class Page(Widget):
+    """One page. `show` is called with a new model whenever anything changes; draw from that alone.
+
+    title: the word on the rail, whose first letter is the page's key. help: lines for the `?` screen. marks: names of
+    the marks it uses, for that screen. takes_trouble: whether it has something to show when there is no plan; the
+    others then give way to the plain sentences that say why.
+    """
+
+    title: ClassVar[str] = ""
+    help: ClassVar[str] = ""
+    marks: ClassVar[tuple[str, ...]] = ()
+    takes_trouble: ClassVar[bool] = False
+    can_focus = True
+
+    class Marked(Message):
+        """The person stands on another row; the app hands it to all pages."""
+
+        def __init__(self, row: str) -> None:
+            super().__init__()
+            self.row = row
+
+    class Opened(Message):
+        """The person wants another page, standing on a row; slot: at this moment (a quarter hour of the grid)."""
+
+        def __init__(self, page: str, row: str = "", slot: int | None = None) -> None:
+            super().__init__()
+            self.page = page
+            self.row = row
+            self.slot = slot
+
+    def show(self, model: Model) -> None:
+        """Draw `model`."""
+        raise NotImplementedError
+
+    def go(self, slot: int) -> None:
+        """Stand at a moment, where the page has moments."""
+
+    def to_now(self) -> None:
+        """Stand at now, where the page has moments."""
+
+    def closer(self) -> None:
+        """Show time finer, where that means something."""
+
+    def wider(self) -> None:
+        """Show more time at once, where that means something."""

@@ -1,0 +1,75 @@
+"""Screenshots of every page: ``python -m sequencer.tui.shots [FOLDER] [JOB]`` writes screenshots/*.svg.
+
+The clock is the job's own, so the same job gives the same pictures.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+import sys
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from sequencer.tui.app import SequencerApp
+from sequencer.tui.theme import LIGHT
+
+JOB = Path("jobs/dunlin-pod.toml")
+FOLDER = Path("screenshots")
+SIZES = ((80, 24), (120, 40))
+SEARCH_SECONDS = 20.0
+FROZEN = dt.datetime(2027, 4, 14, 6, 40, tzinfo=dt.UTC)
+
+
+async def settled(app: SequencerApp, pilot: Pilot[None]) -> None:
+    """Wait until the search is over and the page drawn."""
+    while app.model.looking or (app.model.plan is None and app.model.trouble is None):
+        await pilot.pause(0.05)
+    await pilot.pause()
+
+
+async def shoot(job: Path, folder: Path, size: tuple[int, int]) -> list[Path]:
+    """Every page at one size; at the larger one also the light theme, the help and the palette."""
+    app = SequencerApp(job, clock=lambda: FROZEN, seconds=SEARCH_SECONDS, ascii=False)
+    written = []
+
+    def save(name: str) -> None:
+        target = folder / f"{name}-{size[0]}x{size[1]}.svg"
+        # Some viewers drop the blanks a line begins with unless told to keep them.
+        drawn = app.export_screenshot(title="sequencer").replace("<svg ", '<svg xml:space="preserve" ', 1)
+        target.write_text(drawn, encoding="utf-8")
+        written.append(target)
+
+    async with app.run_test(size=size) as pilot:
+        await settled(app, pilot)
+        for title in app.pages:
+            await pilot.press(title[0].lower())
+            await pilot.pause(0.1)
+            save(title.lower())
+        await pilot.press("s", "question_mark")
+        await pilot.pause(0.1)
+        save("help")
+        await pilot.press("escape")
+        if size == SIZES[-1]:
+            app.theme = LIGHT
+            await pilot.pause(0.2)
+            save("stay-light")
+            await pilot.press("space")
+            await pilot.pause(0.5)
+            save("ask-light")
+    return written
+
+
+def main(arguments: list[str]) -> None:
+    """Write the screenshots and name them."""
+    folder = Path(arguments[0]) if arguments else FOLDER
+    job = Path(arguments[1]) if len(arguments) > 1 else JOB
+    folder.mkdir(parents=True, exist_ok=True)
+    for size in SIZES:
+        for target in asyncio.run(shoot(job, folder, size)):
+            print(target)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
