@@ -172,13 +172,14 @@ class _Compiler:
         return max(1, item.work - could)
 
     def _worked(self, item: Item, start: int, end: int) -> list[tuple[int, int]]:
-        """The spans of [start, end) in which somebody could have worked; the whole where nobody could."""
+        """The spans of [start, end) with the hands it wants there, else with anybody there, else the whole."""
         if item.is_wait or end <= start:
             return []
         if item.hands == 0:
             return [(start, end)]
-        mask = self.tables.staffed(item.hands, item.task.who)[start:end]
-        return runs(mask, start) or [(start, end)]
+        wanted = self.tables.staffed(item.hands, item.task.who)[start:end]
+        anybody = self.tables.hands[start:end] > 0
+        return runs(wanted, start) or runs(anybody, start) or [(start, end)]
 
     def link(self, item: Item) -> None:
         """Give an item its edges; what has happened before it becomes part of its release."""

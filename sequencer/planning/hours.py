@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
+from sequencer.planning.tables import bits
 
 Ints = NDArray[np.int64]
 
@@ -60,15 +61,16 @@ class HoursBound:
         if not self.workers:
             return []
         hands = self._free_hands()
+        self._usable: dict[int, int] = {}
+        self._counts: dict[int, Ints] = {}
         classes: dict[int, list[Item]] = {}
         for item in self.workers:
-            classes.setdefault(item.course.workable, []).append(item)
-        self._counts = {mask: np.concatenate(([0], np.cumsum(self._array(mask)))) for mask in classes}
+            classes.setdefault(self._usable_bits(item), []).append(item)
         groups = [self._group(self.workers, hands)]
-        for mask in classes:
-            # Classes that lie within a wider one join it: what they may use, the wider class may use too.
+        for mask in self._unions(list(classes)):
+            # What may be worked only in these slots, whatever the task, shares what they offer.
             joined = [i for other, items in classes.items() if other | mask == mask for i in items]
-            if 1 < len(joined) < len(self.workers) or len(classes) == 1:
+            if len(joined) > 1:
                 groups.append(self._group(joined, hands * self._array(mask)))
         for person in range(len(self.problem.people)):
             named = [i for i in self.workers if person in i.who]
@@ -76,6 +78,31 @@ class HoursBound:
                 there = self.problem.tables.shifts[self.problem.people[person]][self.problem.base :]
                 groups.append(self._group(named, there.astype(np.int64), single=True))
         return groups
+
+    @staticmethod
+    def _unions(masks: list[int]) -> list[int]:
+        """Each class's slots, and those of the narrowest few together: the narrow ones starve first."""
+        narrow = sorted(masks, key=int.bit_count)
+        found = dict.fromkeys(masks)
+        union = 0
+        for mask in narrow:
+            union |= mask
+            found[union] = None
+        return list(found)
+
+    def _usable_bits(self, item: Item) -> int:
+        """Slots in which the item is worked from one feasible start or another."""
+        course = item.course
+        key = id(course)
+        if key not in self._usable:
+            size = self.problem.length + 1
+            step = np.zeros(size + 1, dtype=np.int64)
+            np.add.at(step, np.array(course.starts, dtype=np.int64), 1)
+            np.add.at(step, np.array(course.ends, dtype=np.int64), -1)
+            covered = (np.cumsum(step) > 0)[:size]
+            self._usable[key] = bits(covered) & course.workable
+            self._counts[key] = np.concatenate(([0], np.cumsum(self._array(course.workable))))
+        return self._usable[key]
 
     def _free_hands(self) -> Ints:
         """By slot from base, the hands on shift less those busy with what the log has begun."""
@@ -94,7 +121,7 @@ class HoursBound:
         supply = np.concatenate(([0], np.cumsum(offer)))
         units = np.array([1 if single else i.hands for i in items], dtype=np.int64)
         need = np.array([i.work for i in items], dtype=np.int64) * units
-        return _Group(items, supply, need, units, [self._counts[i.course.workable] for i in items])
+        return _Group(items, supply, need, units, [self._counts[id(i.course)] for i in items])
 
     # -- the test ---------------------------------------------------------------------------------------------
 

@@ -81,6 +81,8 @@ class Model:
         self.earliest, self.latest = earliest, latest
         self.work: dict[int, Work] = {}
         self.keys: dict[tuple[int, int], tuple[Work, BoolVar]] = {}
+        self.missed: list[BoolVar] = []
+        """A literal for each coat and later task whose window may be missed."""
         self.hopeless = False
         self._build()
 
@@ -101,9 +103,14 @@ class Model:
         self._hands()
         self._gear()
         self._dust()
-        finish = self.work.get(self.problem.finish)
-        if finish is not None:
-            self.model.minimize(finish.steps.var)
+
+    def aim_at_launch(self) -> None:
+        """Ask for the earliest launch."""
+        self.model.minimize(self.work[self.problem.finish].steps.var)
+
+    def aim_at_windows(self) -> None:
+        """Ask for the fewest missed windows, whatever the launch within the domains."""
+        self.model.minimize(sum(self.missed))
 
     @staticmethod
     def _window(course: Course, first: int, last: int) -> tuple[list[int], list[int]]:
@@ -250,6 +257,7 @@ class Model:
         if not open_edges:
             return
         missed = self.model.new_bool_var("")
+        self.missed.append(missed)
         for edge in open_edges:
             assert edge.closes is not None
             if earlier is None:

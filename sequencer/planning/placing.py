@@ -275,7 +275,7 @@ class Placer:
         return edge.closes[max(0, start)]
 
     def place(
-        self, rank: Sequence[int], holds: Mapping[int, int] | None = None, latest: Sequence[int] | None = None
+        self, rank: Sequence[float], holds: Mapping[int, int] | None = None, latest: Sequence[int] | None = None
     ) -> Schedule:
         """Place every item, the lowest `rank` first among those whose earlier tasks lie.
 

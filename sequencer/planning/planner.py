@@ -1,9 +1,9 @@
 """The planner: from a job to the earliest launch, with bound, slack and reasons.
 
 A plan at once (simple orders), then better ones (changes to the order, holds, keyings), the people-hours bound
-beside them, then the proof on a general solver where it is installed; last, among plans with that launch, fewer
-missed windows and earlier starts. Seeded, and counted in placings, not seconds, wherever the clock need not stop it:
-the same job and seed give the same plan.
+beside them, then turns of a general solver, where it is installed, and of the search, until the launch is
+proved; last, among plans with that launch, fewest missed windows, then earlier starts. Seeded, and counted in
+placings, not seconds, wherever the clock need not stop it: the same job and seed give the same plan.
 """
 
 from __future__ import annotations
@@ -28,11 +28,14 @@ from sequencer.planning.trouble import explain_no_plan
 HORIZONS = (120, 368)
 """Days of grid tried in turn; the second is the year within which a job must be planned."""
 
-WARM_UP_ITEMS = 40_000
-"""Items placed in all by the search before the proof is asked: some tenths of a second."""
+TRIED_ITEMS = 6_000
+"""Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
 
-POLISH_ITEMS = 20_000
-"""Items placed in all to better a plan whose launch is settled."""
+POLISHED_ITEMS = 8_000
+"""Items placed to better a plan whose launch is settled."""
+
+FIRST_PROOF_SECONDS = 4.0
+"""Half the solver's first turn; each later turn lasts twice as long, from the best plan by then."""
 
 Progress = Callable[[Plan], None]
 Stop = Callable[[], bool]
@@ -103,12 +106,14 @@ class Planner:
         assert search.earliest is not None
         self.placer = placer
         self.search = search
+        self.earliest, self.earliest_ends = search.earliest
         self.finish = placer.problem.finish
+        self.items = len(placer.problem.items)
         self.began = time.monotonic()
         self.deadline = self.began + max(0.0, seconds)
         self.stop = stop
         self.progress = progress
-        self.bound = search.earliest[0][self.finish]
+        self.bound = self.earliest[self.finish]
         self.show(search.best)
 
     def plan(self, found: Found, final: bool = False) -> Plan:
@@ -130,41 +135,62 @@ class Planner:
         assert self.search.best is not None
         return self.search.best
 
+    @property
+    def open(self) -> bool:
+        """Whether something earlier is still possible, and there is time to look."""
+        return self.best.score[0] > self.bound and not self.over()
+
     def run(self, prove: bool) -> Plan:
-        """Search, prove, polish."""
-        search = self.search
-        assert search.earliest is not None
-        items = len(self.placer.problem.items)
-        if not self.over():
-            starts, ends = search.earliest
-            self.bound = max(self.bound, hours_bound(self.placer, starts, ends, self.best.score[0]))
-            search.improve(WARM_UP_ITEMS // items + 20, self.over, self.bound, self.show)
-        if prove and proof.available() and not self.over() and self.best.score[0] > self.bound:
-            self.prove()
-        if not prove or not proof.available():
-            while not self.over() and self.best.score[0] > self.bound:
-                search.improve(WARM_UP_ITEMS // items + 20, self.over, self.bound, self.show)
-        if not self.over():
-            search.polish(POLISH_ITEMS // items + 20, self.over)
+        """Search, prove, settle the ties."""
+        prove = prove and proof.available()
+        if self.open:
+            known = hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0])
+            self.bound = max(self.bound, known)
+        self.improve(1)
+        own = self.best
+        turn = 1
+        while self.open:
+            if prove:
+                self.prove(FIRST_PROOF_SECONDS * 2**turn)
+            self.improve(2**turn if prove else 20)
+            turn += 1
+        if self.best.score[0] <= self.bound and not self.over():
+            self.settle(own, prove)
         return self.plan(self.best, True)
 
-    def prove(self) -> None:
-        """Ask the solver for an earlier launch or the proof that there is none."""
-        search = self.search
-        assert search.earliest is not None
+    def improve(self, turns: int) -> None:
+        """A fixed count of tries of the planner's own search."""
+        if self.open:
+            self.search.improve(turns * (TRIED_ITEMS // self.items + 10), self.over, self.bound, self.show)
+
+    def prove(self, seconds: float) -> None:
+        """Ask the solver for an earlier launch or the proof that there is none, for so long at most."""
 
         def better(starts: list[int]) -> None:
-            found = search.take(starts)
+            found = self.search.take(starts)
             if found is not None:
                 self.show(found)
 
+        left = min(seconds, self.deadline - time.monotonic())
         outcome = proof.prove(
-            self.placer,
-            self.best.schedule.starts,
-            search.earliest[0],
-            self.bound,
-            self.deadline - time.monotonic(),
-            self.stop,
-            better,
+            self.placer, self.best.schedule.starts, self.earliest, self.bound, left, self.stop, better
         )
         self.bound = max(self.bound, min(outcome.bound, self.best.score[0]))
+
+    def settle(self, own: Found, prove: bool) -> None:
+        """Among plans with the proved launch: fewest missed windows, then earlier starts.
+
+        It starts from what the planner's own search found before the solver came in, or from a solver's run that
+        counts effort and not time, so that the plan does not depend on the machine's speed.
+        """
+        search, launch = self.search, self.best.score[0]
+        fallback = self.best
+        search.best = own
+        search.reseed()
+        if prove and (own.score[0] > launch or own.score[1]):
+            starts = proof.settle(self.placer, own.schedule.starts, self.earliest, launch, self.stop)
+            if starts is not None:
+                search.take(starts)
+        if self.best.score[0] > launch:
+            search.best = fallback
+        search.polish(POLISHED_ITEMS // self.items + 10, self.over)

@@ -7,12 +7,27 @@ from __future__ import annotations
 
 import importlib.util
 import threading
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+    from sequencer.planning.model import Model
+
+WORKERS = 4
+"""Searches the solver runs side by side; more than the cores, for their variety."""
+
+POLL_SECONDS = 0.05
+"""How often the solver is asked whether to stop."""
+
+SETTLE_EFFORT = 2.0
+"""The solver's own count of effort (about seconds) for the ties; a count, so that the result repeats."""
 
 
 def available() -> bool:
@@ -22,7 +37,7 @@ def available() -> bool:
 
 @dataclass
 class Outcome:
-    """What a proof came to. bound: no plan launches before this slot. proved: whether the best given is the earliest."""
+    """What a proof came to. bound: no plan launches before this slot. proved: whether nothing earlier exists."""
 
     bound: int
     proved: bool
@@ -30,73 +45,108 @@ class Outcome:
 
 def prove(
     placer: Placer,
-    best: list[int],
-    earliest: list[int],
+    best: Sequence[int],
+    earliest: Sequence[int],
     bound: int,
     seconds: float,
     stop: Callable[[], bool],
     better: Callable[[list[int]], None],
-    workers: int = 2,
+    workers: int = WORKERS,
     seed: int = 1,
-    log: bool = False,
 ) -> Outcome:
     """Look for a launch before that of `best` (start slots by item) until found, ruled out, stopped or out of time.
 
-    earliest: earliest starts by item. bound: the bound known so far. better: called, from the solver's thread, with
+    earliest: earliest starts by item. bound: the bound known so far. better: called, from a solver's thread, with
     the start slots of each better solution.
     """
     from ortools.sat.python import cp_model
 
-    from sequencer.planning.model import Model
-
-    finish = placer.problem.finish
-    launch = best[finish]
-    latest = latest_starts(placer, launch - 1)
-    if launch <= bound or any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
+    launch = best[placer.problem.finish]
+    built = _model(placer, earliest, bound, launch - 1) if launch > bound else None
+    if built is None:
         return Outcome(launch, True)
-    model = Model(placer, earliest, latest)
-    if model.hopeless:
-        return Outcome(launch, True)
+    model = built
+    model.aim_at_launch()
     model.hint(best)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = max(0.05, seconds)
-    solver.parameters.num_workers = workers
-    solver.parameters.random_seed = seed
-    solver.parameters.log_search_progress = log
-    solver.parameters.symmetry_level = 0
+    solver = _solver(workers, seed)
+    solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
 
     class Seen(cp_model.CpSolverSolutionCallback):
         def on_solution_callback(self) -> None:
             better(model.read(self.value))
 
-    over = threading.Event()
-
-    def watch() -> None:
-        while not over.wait(0.05):
-            if stop():
-                solver.stop_search()
-                return
-
-    watcher = threading.Thread(target=watch, daemon=True)
-    watcher.start()
-    try:
+    with _watched(solver, stop):
         status = solver.solve(model.model, Seen())
-    finally:
-        over.set()
-        watcher.join()
     if status == cp_model.INFEASIBLE:
         return Outcome(launch, True)
     if status == cp_model.OPTIMAL:
         return Outcome(model.launch_slot(round(solver.objective_value)), True)
-    if status == cp_model.MODEL_INVALID:
-        raise AssertionError(model.model.validate())
     least = solver.best_objective_bound
-    found = bound
-    if least > 0:
-        found = max(bound, min(launch, model.launch_slot(int(-(-least // 1)))))
-    return Outcome(found, False)
+    if status == cp_model.FEASIBLE or least > 0:
+        return Outcome(max(bound, min(launch, model.launch_slot(int(-(-least // 1))))), False)
+    return Outcome(bound, False)
 
 
-def elapsed(since: float) -> float:
-    """Seconds since a monotonic moment."""
-    return time.monotonic() - since
+def settle(
+    placer: Placer, hint: Sequence[int], earliest: Sequence[int], launch: int, stop: Callable[[], bool], seed: int = 1
+) -> list[int] | None:
+    """Start slots of a plan that launches by `launch` with as few missed windows as a fixed effort finds.
+
+    One worker and a count of effort in place of the clock: the same call gives the same plan.
+    """
+    from ortools.sat.python import cp_model
+
+    model = _model(placer, earliest, launch, launch)
+    if model is None:
+        return None
+    model.aim_at_windows()
+    model.hint(hint)
+    solver = _solver(1, seed)
+    solver.parameters.max_deterministic_time = SETTLE_EFFORT
+    with _watched(solver, stop):
+        status = solver.solve(model.model)
+    return model.read(solver.value) if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
+
+
+def _model(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Model | None:
+    """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
+    from sequencer.planning.model import Model
+
+    latest = latest_starts(placer, last)
+    if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
+        return None
+    from_bound = list(earliest)
+    finish = placer.problem.finish
+    from_bound[finish] = max(earliest[finish], first)
+    model = Model(placer, from_bound, latest)
+    return None if model.hopeless else model
+
+
+def _solver(workers: int, seed: int) -> cp_model.CpSolver:
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = workers
+    solver.parameters.random_seed = seed
+    solver.parameters.linearization_level = 2
+    solver.parameters.symmetry_level = 0
+    return solver
+
+
+@contextmanager
+def _watched(solver: cp_model.CpSolver, stop: Callable[[], bool]) -> Iterator[None]:
+    """While the solver runs, stop it within POLL_SECONDS of `stop` saying so."""
+    over = threading.Event()
+
+    def watch() -> None:
+        while not over.wait(POLL_SECONDS):
+            if stop():
+                solver.stop_search()
+
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        over.set()
+        watcher.join()

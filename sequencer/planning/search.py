@@ -1,16 +1,24 @@
-"""A plan at once, then better ones: several orders, then changes to the best order, holds and keyings among them."""
+"""A plan at once, then better ones: several orders, then changes to the best orders, holds and keyings among them."""
 
 from __future__ import annotations
 
 import random
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from sequencer.planning.bound import earliest_starts, latest_starts
+from sequencer.planning.justify import pushed_right
 from sequencer.planning.placing import Placer, Schedule, hold_for
 
 Score = tuple[int, int, int]
 """Launch slot, windows missed, and the sum of all starts: less is better, in that order."""
+
+POOL = 16
+"""Good schedules kept as a start for changes."""
+
+LEEWAY = 3 * 96
+"""Slots past the best launch within which a schedule is still worth finishing: justified, it may yet beat it."""
 
 
 @dataclass
@@ -19,58 +27,52 @@ class Found:
 
     schedule: Schedule
     score: Score
-    rank: list[int]
+    rank: list[float]
     holds: dict[int, int]
 
 
 class Search:
     """Looks for the earliest launch of one problem. Seeded: the same calls in the same order find the same.
 
-    best: the best found so far, None where nothing could be placed yet.
+    best: the best found so far, None where nothing could be placed yet. stuck: the item that could not be placed.
     """
 
     def __init__(self, placer: Placer, seed: int = 1) -> None:
         self.placer = placer
         self.problem = placer.problem
+        self.seed = seed
         self.random = random.Random(seed)
         self.best: Found | None = None
         self.stuck = -1
-        self.decodes = 0
         self.earliest = earliest_starts(placer)
+        self.pool: list[tuple[int, int, Found]] = []
+
+    def reseed(self) -> None:
+        """Go on as if nothing had been tried yet, so that what follows does not depend on how much was."""
+        self.random = random.Random(self.seed)
+
+    # -- one schedule -----------------------------------------------------------------------------------------
 
     def score(self, schedule: Schedule) -> Score:
         """How good a complete schedule is."""
         return schedule.starts[self.problem.finish], len(schedule.keyed), sum(schedule.starts)
 
-    def simple_orders(self) -> list[list[int]]:
-        """Orders a whiteboard would give: as listed, first come, latest start first, longest way to go first."""
-        n = len(self.problem.items)
-        position = [0] * n
-        for place, i in enumerate(self.problem.order):
-            position[i] = place
-        orders = [position]
-        if self.earliest is not None:
-            starts, _ = self.earliest
-            orders.append([starts[i] * n + position[i] for i in range(n)])
-            latest = latest_starts(self.placer, starts[self.problem.finish] + 14 * 96)
-            orders.append([latest[i] * n + position[i] for i in range(n)])
-            orders.append([(latest[i] + starts[i]) * n + position[i] for i in range(n)])
-            orders.append([(latest[i] - starts[i]) * n + position[i] for i in range(n)])
-        return orders
+    def _place(self, rank: list[float], holds: dict[int, int], latest: list[int] | None) -> Found | None:
+        schedule = self.placer.place(rank, holds, latest)
+        if not schedule.complete:
+            if self.best is None:
+                self.stuck = schedule.stuck
+            return None
+        found = Found(schedule, self.score(schedule), rank, holds)
+        if self.best is None or found.score < self.best.score:
+            self.best = found
+        return found
 
-    def first(self) -> Found | None:
-        """The best of the simple orders."""
-        for rank in self.simple_orders():
-            self.try_order(rank, {})
-        return self.best
-
-    def try_order(self, rank: list[int], holds: dict[int, int], latest: list[int] | None = None) -> Found | None:
+    def try_order(self, rank: list[float], holds: dict[int, int], latest: list[int] | None = None) -> Found | None:
         """Place by `rank` and `holds`; then, where windows are missed, with the earlier coats held back."""
         found = self._place(rank, holds, latest)
-        if found is None:
-            return None
         for _ in range(4):
-            if not found.schedule.missed:
+            if found is None or not found.schedule.missed:
                 break
             better = self._hold(found, latest)
             if better is None or better.score >= found.score:
@@ -87,59 +89,138 @@ class Search:
                 holds[edge.before] = max(holds.get(edge.before, 0), hold_for(edge, start))
         return self._place(found.rank, holds, latest) if holds != found.holds else None
 
-    def _place(self, rank: list[int], holds: dict[int, int], latest: list[int] | None) -> Found | None:
-        self.decodes += 1
-        schedule = self.placer.place(rank, holds, latest)
-        if not schedule.complete:
-            if self.best is None:
-                self.stuck = schedule.stuck
-            return None
-        found = Found(schedule, self.score(schedule), rank, holds)
-        if self.best is None or found.score < self.best.score:
-            self.best = found
-        return found
+    # -- at once ----------------------------------------------------------------------------------------------
 
-    def improve(self, tries: int, stop: Callable[[], bool], enough: int, better: Callable[[Found], None]) -> None:
-        """Change the best order `tries` times, until `stop` says so or the launch is at `enough`."""
+    def simple_orders(self) -> list[list[float]]:
+        """Orders a whiteboard would give: as listed, first come, latest start first, and between."""
+        n = len(self.problem.items)
+        position: list[float] = [0] * n
+        for place, i in enumerate(self.problem.order):
+            position[i] = place
+        orders = [position]
+        if self.earliest is not None:
+            starts, _ = self.earliest
+            latest = latest_starts(self.placer, starts[self.problem.finish] + 14 * 96)
+            orders.append([starts[i] * n + position[i] for i in range(n)])
+            orders.append([latest[i] * n + position[i] for i in range(n)])
+            orders.append([(latest[i] + starts[i]) * n + position[i] for i in range(n)])
+            orders.append([(latest[i] - starts[i]) * n + position[i] for i in range(n)])
+        return orders
+
+    def first(self) -> Found | None:
+        """The best of the simple orders, justified."""
+        for rank in self.simple_orders():
+            self.try_order(rank, {})
+        if self.best is not None:
+            self._justify(self.best, None)
+        return self.best
+
+    # -- better -----------------------------------------------------------------------------------------------
+
+    def improve(self, tries: int, stop: Callable[[], bool], enough: int, better: Callable[[Found], None]) -> int:
+        """Make and justify `tries` schedules, until `stop` says so or the launch is at `enough`.
+
+        better: called with each earlier launch. Returns how many were made.
+        """
         if self.best is None:
-            return
-        current, idle = self.best, 0
-        latest = self._worth(current, 0)
-        for _ in range(tries):
-            if current.score[0] <= enough or stop():
-                return
+            return 0
+        target, worth = self._aims(self.best)
+        for made in range(tries):
+            if self.best.score[0] <= enough or stop():
+                return made
             known = self.best
-            rank, holds = self._change(current)
-            found = self.try_order(rank, holds, latest)
-            if self.best is not known:
-                if self.best.score[0] < known.score[0]:
-                    better(self.best)
-                current, idle = self.best, 0
-                latest = self._worth(current, 0)
-            elif found is not None and found.score[:2] <= current.score[:2]:
-                current = found
-            idle += 1
-            if idle in (200, 400):
-                current, idle = self.best, idle % 400
-                latest = self._worth(current, 96 if idle else 0)
+            rank, holds = self._new_order(target)
+            found = self.try_order(rank, holds, worth)
+            if found is not None:
+                self._keep(self._justify(found, worth), target)
+            if self.best.score[0] < known.score[0]:
+                better(self.best)
+                target, worth = self._aims(self.best)
+                self.pool = [(f.score[0], self._lateness(f, target), f) for _, _, f in self.pool]
+        return tries
 
-    def _worth(self, found: Found, more: int) -> list[int]:
-        """Last starts by item for a launch no later than that found, or `more` slots later."""
-        return latest_starts(self.placer, found.score[0] + more)
+    def _aims(self, best: Found) -> tuple[list[int], list[int]]:
+        """Last starts by item for the next earlier launch the slots allow, and for a launch worth finishing."""
+        launches = self.problem.items[self.problem.finish].course.starts
+        at = max(0, bisect_left(launches, best.score[0]) - 1)
+        aim = launches[at] if launches else best.score[0]
+        return latest_starts(self.placer, aim), latest_starts(self.placer, best.score[0] + LEEWAY)
+
+    def _justify(self, found: Found, latest: list[int] | None) -> Found:
+        """Push to the right and place again, as long as that betters it."""
+        while True:
+            rank: list[float] = [*pushed_right(self.placer, found.schedule)]
+            better = self.try_order(rank, {}, latest)
+            if better is None or better.score >= found.score:
+                return found
+            found = better
+
+    def _lateness(self, found: Found, target: list[int]) -> int:
+        """How many slots items start past the last start for the launch aimed at, all added up."""
+        starts = found.schedule.starts
+        return sum(max(0, starts[i] - target[i]) for i in self.placer.free if i in self.placer.before_launch)
+
+    def _keep(self, found: Found, target: list[int]) -> None:
+        entry = (found.score[0], self._lateness(found, target), found)
+        if any(entry[:2] == kept[:2] for kept in self.pool):
+            return
+        self.pool.append(entry)
+        self.pool.sort(key=lambda kept: kept[:2])
+        del self.pool[POOL:]
+
+    def _new_order(self, target: list[int]) -> tuple[list[float], dict[int, int]]:
+        """An order round the last starts, or a change to a good schedule."""
+        rng = self.random
+        if not self.pool or rng.random() < 0.35:
+            spread = rng.choice((20, 60, 150, 300))
+            return [last + rng.gauss(0, spread) for last in target], {}
+        base = self.best if self.best is not None and rng.random() < 0.2 else rng.choice(self.pool)[2]
+        return self._change(base, target)
+
+    def _change(self, found: Found, target: list[int] | None = None) -> tuple[list[float], dict[int, int]]:
+        """A neighbour: some items moved in the order their starts give, or a hold set or lifted."""
+        rng = self.random
+        starts = found.schedule.starts
+        by_start = sorted(self.placer.free, key=lambda i: (starts[i], found.rank[i]))
+        reach = max(2, len(by_start) // 3)
+        for _ in range(rng.choice((1, 1, 2, 3, 5))):
+            at = rng.randrange(len(by_start))
+            step = rng.randint(-reach, reach)
+            if target is not None and rng.random() < 0.5:
+                late = [k for k, i in enumerate(by_start) if starts[i] > target[i]]
+                if late:
+                    at, step = rng.choice(late), -rng.randint(1, reach)
+            item = by_start.pop(at)
+            by_start.insert(max(0, min(len(by_start), at + step)), item)
+        rank: list[float] = [0.0] * len(self.problem.items)
+        for place, i in enumerate(by_start):
+            rank[i] = place
+        return rank, self._changed_holds(found)
+
+    def _changed_holds(self, found: Found) -> dict[int, int]:
+        rng = self.random
+        holds = dict(found.holds)
+        if holds and rng.random() < 0.3:
+            del holds[rng.choice(sorted(holds))]
+        if found.schedule.missed and rng.random() < 0.3:
+            _, edge, start = rng.choice(found.schedule.missed)
+            if self.problem.items[edge.before].fixed is None:
+                holds[edge.before] = hold_for(edge, start)
+        return holds
+
+    # -- the launch settled -----------------------------------------------------------------------------------
 
     def polish(self, tries: int, stop: Callable[[], bool]) -> None:
         """The launch kept: fewer missed windows, then earlier starts."""
         if self.best is None:
             return
         self._lift_holds(stop)
-        launch = self.best.score[0]
-        latest = self._worth(self.best, 0)
+        latest = latest_starts(self.placer, self.best.score[0])
         for _ in range(tries):
             if stop():
                 return
             rank, holds = self._change(self.best)
             self.try_order(rank, holds, latest)
-        assert self.best.score[0] <= launch
 
     def _lift_holds(self, stop: Callable[[], bool]) -> None:
         """Lift every hold that the best plan does as well or better without, the earliest first."""
@@ -155,33 +236,12 @@ class Search:
     def take(self, starts: list[int]) -> Found | None:
         """A solution from elsewhere, as start slots by item; None where the placing can't follow it to a better plan.
 
-        Placed in order of start with every item held to its start, it comes out as it was given.
+        Placed in order of start with every item held to its start, it comes out as it was given, waits aside.
         """
-        holds = {i: starts[i] for i in self.placer.free if starts[i] >= 0}
-        rank = [s if s >= 0 else self.problem.length for s in starts]
+        # A wait is never held: it starts as soon as it may, and what follows it only gains.
+        items = self.problem.items
+        holds = {i: starts[i] for i in self.placer.free if starts[i] >= 0 and not items[i].is_wait}
+        rank: list[float] = [s if s >= 0 else self.problem.length for s in starts]
         known = self.best
         found = self._place(rank, holds, None)
         return found if found is not None and self.best is not known else None
-
-    def _change(self, found: Found) -> tuple[list[int], dict[int, int]]:
-        """A neighbour: some items moved in the order their starts give, or a hold set or lifted."""
-        rng = self.random
-        items = self.placer.free
-        starts = found.schedule.starts
-        by_start = sorted(items, key=lambda i: (starts[i], found.rank[i]))
-        holds = dict(found.holds)
-        if holds and rng.random() < 0.3:
-            del holds[rng.choice(sorted(holds))]
-        if found.schedule.missed and rng.random() < 0.3:
-            _, edge, start = rng.choice(found.schedule.missed)
-            if self.problem.items[edge.before].fixed is None:
-                holds[edge.before] = hold_for(edge, start)
-        for _ in range(rng.choice((1, 1, 1, 2, 3))):
-            a = rng.randrange(len(by_start))
-            item = by_start.pop(a)
-            reach = max(2, len(items) // 4)
-            by_start.insert(max(0, min(len(by_start), a + rng.randint(-reach, reach))), item)
-        rank = [0] * len(self.problem.items)
-        for place, i in enumerate(by_start):
-            rank[i] = place
-        return rank, holds

@@ -36,9 +36,12 @@ def near_clock(moment: dt.datetime, near: dt.date) -> str:
 
 
 def column_clock(moment: dt.datetime, near: dt.date) -> str:
-    """12 cells: ``Fri 23 09:00`` within a month of `near`, else ``30 May 02:45``, else ``30 May 2028``."""
+    """At most 12 cells: ``Fri 23 09:00`` in the month of `near` or a week from it, else ``30 May 02:45``.
+
+    A year away it is ``30 May 2028``.
+    """
     away = abs((moment.date() - dt.date(near.year, near.month, near.day)).days)
-    if away <= 25:
+    if away < 7 or (moment.year, moment.month) == (near.year, near.month):
         return f"{day_name(moment)} {clock(moment)}"
     month = f"{moment.day} {MONTHS[moment.month - 1]}"
     return f"{month} {clock(moment)}" if away < 330 else f"{month} {moment.year}"

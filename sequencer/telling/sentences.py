@@ -23,9 +23,9 @@ TELLING_PAUSE = PER_HOUR + 1
 class Sentence:
     """One sentence of the launch told backwards.
 
-    row: the row it is about. kind: ``wait``, ``release``, ``pause`` or ``log``. slack_break: slots of play
-    that everything from here back has, where that changes; None where it goes on as before. pays: whether
-    this is where effort pays, the wait that takes up the play.
+    row: the row it is about; what let a row go is told of the row before it. kind: ``wait``, ``release``,
+    ``pause`` or ``log``. slack_break: slots of play that everything from here back has, where that changes; None
+    where it goes on as before. pays: whether this is where effort pays, the wait that takes up the play.
     """
 
     row: str
@@ -47,8 +47,11 @@ def launch_sentences(plan: Plan) -> list[Sentence]:
     """What holds the launch, from the launch back to the haul-out; each follows from the one below it."""
     found: list[Sentence] = []
     play: int | None = None
+    # What let a row go is told of the row before it, and stands with that row's own sentences.
+    release: list[Sentence] = []
     for row in chain(plan):
-        told = list(_told(plan, row))
+        told = [*release, *_told(plan, row)]
+        release = _release_of(plan, row)
         if told and not _logged(row):
             now_play = _run_play(plan, row)
             if (play is None and now_play) or (play is not None and (play == 0) != (now_play == 0)):
@@ -121,28 +124,29 @@ def _waited(plan: Plan, sentence: Sentence) -> int:
 
 
 def _told(plan: Plan, row: Row) -> Iterator[Sentence]:
-    """The sentences of one row, the latest first: its pauses, what it waited for, what let it go."""
+    """What a row did itself, the latest first: its pauses, what it waited for, or how it stands in the log."""
     if _logged(row):
         yield Sentence(row.id, _as_logged(plan, row), kind="log")
-        if row.held.task not in plan.rows:
-            yield Sentence(row.id, _root(plan, row), kind="log")
-        return
-    pauses = _pauses(plan, row)
-    if pauses:
-        yield Sentence(row.id, pauses, kind="pause")
-    is_launch = row.id == plan.job.job.finish
-    if is_launch or row.held.spans:
-        yield Sentence(row.id, _launch(plan, row) if is_launch else _wait(plan, row), kind="wait")
-    release = _release(plan, row)
-    if release and not (is_launch and not row.held.spans):
-        yield Sentence(row.id, release)
+    else:
+        pauses = _pauses(plan, row)
+        if pauses:
+            yield Sentence(row.id, pauses, kind="pause")
+        if row.held.spans:
+            is_launch = row.id == plan.job.job.finish
+            yield Sentence(row.id, _launch(plan, row) if is_launch else _wait(plan, row), kind="wait")
+    if row.held.task not in plan.rows:
+        yield Sentence(row.id, _root(plan, row), kind="log" if _logged(row) else "release")
+
+
+def _release_of(plan: Plan, row: Row) -> list[Sentence]:
+    """What let a row go, told of the row before it; nothing for what stands in the log."""
+    before = plan.rows.get(row.held.task)
+    return [] if before is None or _logged(row) else [Sentence(before.id, _release(plan, row, before))]
 
 
 def _launch(plan: Plan, row: Row) -> str:
     """Why the launch itself is no earlier."""
     near = plan.launched
-    if not row.held.spans:
-        return _release(plan, row) or _root(plan, row)
     ready = near_clock(plan.moment(row.held.ready), near)
     before = plan.rows.get(row.held.task)
     was = f"{called(before)} was ready {ready}" if before is not None else f"she was ready {ready}"
@@ -164,12 +168,9 @@ def _wait(plan: Plan, row: Row) -> str:
     return f"{called(row)} waits for {what}: {why}, {waited} in all"
 
 
-def _release(plan: Plan, row: Row) -> str:
+def _release(plan: Plan, row: Row, before: Row) -> str:
     """What let a row go: a coat come to its stage, or work done."""
     near = plan.launched
-    before = plan.rows.get(row.held.task)
-    if before is None:
-        return _root(plan, row)
     when = near_clock(plan.moment(row.held.ready), near)
     if row.held.stage not in ("", DONE):
         laid = row.held.ready - before.end

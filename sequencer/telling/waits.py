@@ -117,27 +117,31 @@ def _weather(plan: Plan, row: Row, at: int) -> Told:
 
 def _gear(plan: Plan, row: Row, at: int) -> Told:
     mine = {use.id for use in row.task.gear}
-    for name in row.held.by:
-        other = plan.rows.get(name)
-        shared = [use for use in other.task.gear if use.id in mine] if other is not None else []
-        if other is None or not shared:
-            continue
-        gear = plan.job.gears.get(shared[0].id)
-        free = other.stages.get(shared[0].until or "", other.end)
-        what = one_line(gear.name, 60) if gear is not None else shared[0].id
-        return what, f"{called(other)} has it until {when(plan, free)}"
-    return "its gear", f"it is free from {when(plan, at)}"
+    freed: list[tuple[int, Row, str]] = []
+    for other in plan.rows.values():
+        for use in other.task.gear:
+            free = other.stages.get(use.until or "", other.end)
+            if other is not row and not other.keys and use.id in mine and row.held.ready < free <= row.start:
+                freed.append((free, other, use.id))
+    if not freed:
+        return "its gear", f"it is free from {when(plan, at)}"
+    free, other, name = max(freed, key=lambda found: (found[0], found[1].id))
+    gear = plan.job.gears.get(name)
+    what = one_line(gear.name, 60) if gear is not None else name
+    return what, f"{called(other)} has it until {when(plan, free)}"
 
 
 def _dust(plan: Plan, row: Row, at: int) -> Told:
-    others = [plan.rows[name] for name in row.held.by if name in plan.rows]
+    zones = plan.job.zones
+    air = zones[row.zone].air_id if row.zone in zones else ""
+    near = [r for r in plan.rows.values() if r is not row and r.zone in zones and zones[r.zone].air_id == air]
     if row.dusty:
-        wet = [r for r in others if "set" in r.stages and r.stages["set"] <= at]
+        wet = [r for r in near if row.held.ready < r.stages.get("set", 0) <= row.start]
         if wet:
             coat = max(wet, key=lambda r: r.stages["set"])
             return "the wet to set", f"no dust while {coat.id} is wet, till {when(plan, coat.stages['set'])}"
         return "the wet to set", f"a wet coat lies in the same air until {when(plan, at)}"
-    dusty = [r for r in others if r.dusty]
+    dusty = [r for r in near if r.dusty and row.held.ready < r.end <= row.start]
     if dusty:
         last = max(dusty, key=lambda r: r.end)
         return "the dust to end", f"{called(last)} makes dust there, until {when(plan, last.end)}"

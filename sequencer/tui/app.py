@@ -3,32 +3,28 @@
 from __future__ import annotations
 
 import datetime as dt
-import threading
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
 from textual import events, on
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container
-from textual.worker import Worker, WorkerState
 
 from sequencer.errors import Fault, UsageError
-from sequencer.job import Job
 from sequencer.tui.ask import palette_screen
-from sequencer.tui.explain import Explain, Trouble
+from sequencer.tui.explain import Explain
 from sequencer.tui.foot import Foot
 from sequencer.tui.keys import EVERYWHERE, bindings
-from sequencer.tui.looking import Better, Done, Failed, JobRead, Search, look
 from sequencer.tui.marks import plain_wanted
 from sequencer.tui.model import Model
 from sequencer.tui.notice import NO_JOB, Notice
 from sequencer.tui.page import Page
 from sequencer.tui.pages import page_types
 from sequencer.tui.rail import Rail
+from sequencer.tui.searching import Searching
 from sequencer.tui.strip import LaunchStrip
 from sequencer.tui.theme import DARK, LIGHT, THEMES, role_colours
 from sequencer.tui.tiny import Tiny
@@ -45,7 +41,7 @@ def wall_clock() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-class SequencerApp(App[None]):
+class SequencerApp(Searching):
     """The planner's screens for one job file.
 
     now: plan from then and stand there, whatever the clock says. clock: what tells the time. seconds: how long a
@@ -65,17 +61,11 @@ class SequencerApp(App[None]):
         seconds: float = 5.0,
         ascii: bool | None = None,  # noqa: A002
     ) -> None:
-        super().__init__()
-        self.job_path = job_path
-        self.given_now = now
-        self.clock = clock or wall_clock
-        self.seconds = seconds
+        super().__init__(job_path, now, clock or wall_clock, seconds)
         self.model = Model(ascii=plain_wanted() if ascii is None else ascii)
         self.pages: dict[str, Page] = {}
         self.current = ""
         self._history: list[str] = []
-        self._run = 0
-        self._leaving = threading.Event()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our roles exist under every theme."""
@@ -101,14 +91,14 @@ class SequencerApp(App[None]):
         self.theme = DARK
         self.set_interval(TICK_SECONDS, self._tick)
         if self.job_path is None:
-            self._show(replace(self.model, trouble=UsageError([Fault("", NO_JOB.removesuffix("."))])))
+            self.show_model(replace(self.model, trouble=UsageError([Fault("", NO_JOB.removesuffix("."))])))
         else:
-            self._look(self.seconds)
+            self.look_for(self.seconds)
         self._tick()
 
     # -- the model --------------------------------------------------------------------------------------------
 
-    def _show(self, model: Model) -> None:
+    def show_model(self, model: Model) -> None:
         """Take a new model and hand it to whatever is on the screen."""
         self.model = model
         self.query_one(LaunchStrip).show(model)
@@ -129,69 +119,7 @@ class SequencerApp(App[None]):
 
     def _tick(self) -> None:
         """The yard's clock, once a while."""
-        self._show(replace(self.model, now=self._now(self.model.job)))
-
-    def _now(self, job: Job | None) -> dt.datetime | None:
-        """Where one stands in time: as given, as the job says, or as the clock does."""
-        if job is None:
-            return None
-        moment = self.given_now or job.job.now or self.clock()
-        if not isinstance(moment, dt.datetime):
-            moment = dt.datetime.combine(moment, dt.time())
-        zone = job.job.timezone
-        return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment.astimezone(zone)
-
-    # -- the search -------------------------------------------------------------------------------------------
-
-    def _look(self, seconds: float) -> None:
-        """Start a search; one still running is told to stop."""
-        if self.job_path is None:
-            return
-        self._run += 1
-        run = self._run
-        search = Search(run, self.job_path, self.given_now, self.clock(), seconds)
-        stop = partial(self._stopped, run)
-        self._show(replace(self.model, looking=True))
-        self.run_worker(
-            partial(look, search, self.post_message, stop),
-            name=f"search {run}",
-            group="search",
-            exit_on_error=False,
-            thread=True,
-        )
-
-    def _stopped(self, run: int) -> bool:
-        return self._leaving.is_set() or run != self._run
-
-    @on(JobRead)
-    def _job_read(self, found: JobRead) -> None:
-        if found.run == self._run:
-            self._show(replace(self.model, job=found.job, now=self._now(found.job)))
-
-    @on(Better)
-    @on(Done)
-    def _planned(self, found: Better | Done) -> None:
-        """A plan; while the search is on, only one that is better than the one shown."""
-        if found.run != self._run:
-            return
-        shown, done = self.model.plan, isinstance(found, Done)
-        same = shown is not None and self.model.trouble is None and shown.job == found.plan.job
-        if not done and same and shown is not None and shown.launch <= found.plan.launch:
-            return
-        self._show(replace(self.model, plan=found.plan, trouble=None, looking=not done))
-
-    @on(Failed)
-    def _failed(self, found: Failed) -> None:
-        if found.run == self._run:
-            self._show(replace(self.model, trouble=found.error, looking=False))
-
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """A fault of the tool itself is told in a dialog; the pages stay as they were."""
-        if event.state is WorkerState.ERROR and event.worker.name == f"search {self._run}":
-            self._show(replace(self.model, looking=False))
-            error = event.worker.error
-            said = f"{type(error).__name__}: {error}"
-            self.push_screen(Trouble(f"Something went wrong inside the planner.\n\n{said}\n\n{NOT_LOST}"))
+        self.show_model(replace(self.model, now=self.now_of(self.model.job)))
 
     # -- pages ------------------------------------------------------------------------------------------------
 
@@ -202,8 +130,7 @@ class SequencerApp(App[None]):
         if title != self.current:
             self._history = [*self._history[-20:], self.current]
         self._switch(title, row)
-        if slot is not None:
-            self.pages[title].go(slot)
+        self._go(row, slot)
 
     def _switch(self, title: str, row: str = "") -> None:
         self.current = title
@@ -216,7 +143,16 @@ class SequencerApp(App[None]):
 
     def stand_on(self, row: str) -> None:
         """Stand on a row, on the page one is on."""
-        self._show(replace(self.model, marked=row))
+        self.show_model(replace(self.model, marked=row))
+        self._go(row, None)
+
+    def _go(self, row: str, slot: int | None) -> None:
+        """To a moment, else to the start of a row."""
+        plan = self.model.plan
+        if slot is None and plan is not None and row in plan.rows:
+            slot = plan.rows[row].start
+        if slot is not None:
+            self.pages[self.current].go(slot)
 
     @on(Page.Marked)
     def _marked(self, message: Page.Marked) -> None:
@@ -277,11 +213,11 @@ class SequencerApp(App[None]):
 
     def action_again(self) -> None:
         """Read the file again and plan anew."""
-        self._look(self.seconds)
+        self.look_for(self.seconds)
 
     def action_further(self) -> None:
         """Search longer."""
-        self._look(self.seconds * FURTHER)
+        self.look_for(self.seconds * FURTHER)
 
     def action_turn_theme(self) -> None:
         """Dark or light."""
@@ -294,23 +230,16 @@ class SequencerApp(App[None]):
         rail.ascii_only = plain
         foot.use(plain)
         rail.redraw()
-        self._show(replace(self.model, ascii=plain))
+        self.show_model(replace(self.model, ascii=plain))
 
     def action_leave(self) -> None:
         """Stop the search and leave."""
-        self._leaving.set()
+        self.stop_looking()
         self.exit()
 
     async def action_quit(self) -> None:
         """Stop the search and leave."""
         self.action_leave()
-
-    def on_unmount(self) -> None:
-        """However it ends, the search must not hold up the way out."""
-        self._leaving.set()
-
-
-NOT_LOST = "The job file is as it was, and the last plan still stands. Escape goes back; space, again looks anew."
 
 
 def run_app(path: Path | None, now: dt.datetime | None = None, seconds: float = 5.0) -> None:

@@ -11,13 +11,13 @@ from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
 from sequencer.tui.keys import KEYS
-from sequencer.tui.text import cut
+from sequencer.tui.text import cut, pad
 
 if TYPE_CHECKING:
     from sequencer.tui.app import SequencerApp
 
 PLACEHOLDER = "a page, a task or a verb"
-TASK_CELLS = 60
+WORDS_CELLS, ABOUT_CELLS = 20, 52
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def answers(app: SequencerApp) -> list[Answer]:
     ]
     plan = app.model.plan
     for row in plan.rows.values() if plan is not None else ():
-        found.append(Answer(row.id, cut(row.title, TASK_CELLS), partial(app.stand_on, row.id), at_once=False))
+        found.append(Answer(row.id, row.title, partial(app.stand_on, row.id), at_once=False))
     return found
 
 
@@ -64,7 +64,7 @@ class Asked(Provider):
         """Pages and verbs, before anything is typed."""
         for answer in self._answers:
             if answer.at_once:
-                yield DiscoveryHit(Content(answer.words), answer.run, answer.words, answer.about)
+                yield DiscoveryHit(_line(answer), answer.run, answer.words)
 
     async def search(self, query: str) -> Hits:
         """Whatever matches in name or description."""
@@ -72,7 +72,12 @@ class Asked(Provider):
         for answer in self._answers:
             score = max(matcher.match(answer.words), 0.6 * matcher.match(answer.about))
             if score > 0:
-                yield Hit(score, Content(cut(answer.words, TASK_CELLS)), answer.run, answer.words, answer.about)
+                yield Hit(score, _line(answer), answer.run, answer.words)
+
+
+def _line(answer: Answer) -> Content:
+    """An answer on one line: what it is called, and what it is about."""
+    return Content.assemble((pad(answer.words, WORDS_CELLS), "bold"), " ", cut(answer.about, ABOUT_CELLS))
 
 
 def palette_screen() -> CommandPalette:

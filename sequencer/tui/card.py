@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from sequencer.grid import Grid, hours_to_slots
+from sequencer.grid import PER_HOUR, Grid, hours_to_slots
 from sequencer.job import Job, Moment, Task
 from sequencer.planning.plan import Plan, Row
 from sequencer.telling import (
@@ -202,7 +202,7 @@ def _happened(job: Job, task: Task) -> str:
         said.append(f"{task.work_left:g} h left")
     for stage, moment in task.reached.items():
         said.append(f"{stage} {near_clock(_aware(grid, moment), _aware(grid, job.job.hauled))}")
-    return ", ".join(said) or "nothing yet: j to jot"
+    return ", ".join(said) or "nothing yet"
 
 
 def _aware(grid: Grid, moment: Moment) -> dt.datetime:
@@ -214,4 +214,4 @@ def _aware(grid: Grid, moment: Moment) -> dt.datetime:
 
 def days_of_play(row: Row) -> bool:
     """Whether a row on the path has a day's play or more."""
-    return row.slack >= 96
+    return row.slack >= 24 * PER_HOUR

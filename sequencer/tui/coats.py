@@ -131,7 +131,7 @@ class Coats:
             events |= {closing - SHUTTING_SLOTS, closing + 1}
         for follower, _ in self.after.get(row.id, []):
             events.add(follower.start)
-        events |= {r.end for (coat, _), r in self.keyings.items() if coat == row.id}
+        events |= {r.start for (coat, _), r in self.keyings.items() if coat == row.id}
         edges = sorted(e for e in events if end <= e < gone)
         return [(b, e, self.state(row, b)) for b, e in zip(edges, [*edges[1:], gone], strict=True) if e > b]
 
@@ -156,7 +156,7 @@ class Coats:
     def _in_window(self, row: Row, follower: Row, closes: int, slot: int) -> str:
         keyed = self.keyings.get((row.id, follower.id))
         if slot > closes:
-            return "open" if keyed is not None and slot >= keyed.end else "missed"
+            return "open" if keyed is not None and slot >= keyed.start else "missed"
         return "shutting" if slot >= closes - SHUTTING_SLOTS else "open"
 
 

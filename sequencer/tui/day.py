@@ -26,8 +26,11 @@ class DayPage(Page, Drawn):
     title = "Day"
     help = """
     On top the air outside, every two hours; the line above it marks the hours unfit for the day's coats in the open.
+
     Each lane is a place; cures come in from yesterday and go on into tomorrow.
+
     [===!===] under a lane: between the brackets the coat takes the next one; ! is the last start.
+
     Below, the sheet: what to do in order, what to check before starting, by when, what to leave, what stays wet.
     """
     marks = (

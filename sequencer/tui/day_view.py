@@ -171,11 +171,11 @@ class DayView:
         self.spot = max(0, min(self.spot, len(self.lanes.lanes) - 1))
 
     def to_row(self, name: str) -> None:
-        """On a row: its lane and its start, or the sheet of the day shown where it is on that."""
-        row = self.plan.rows.get(name)
-        if row is None or self.row is row:
+        """On a row that is at work on the day shown; others leave the day and the place as they are."""
+        row, one = self.plan.rows.get(name), self.one
+        if row is None or self.row is row or row.start >= one.end or row.end <= one.begin:
             return
-        self.slot = self._clipped(row.start)
+        self.slot = max(row.start, one.begin)
         self.spot = self.lanes.lanes.index(self.lanes.lane_of(row))
         self.first_line = 0
 

@@ -21,9 +21,10 @@ from sequencer.tui.text import pad, wrap
 def explain_lines(title: str, text: str, marks: tuple[str, ...], width: int, signs: Signs) -> list[Line]:
     """The help of a page. marks: names of those it uses; none: all."""
     lines = [line(title, "ink bold"), line()]
-    for paragraph in text.strip().splitlines():
-        lines += [line(part) for part in wrap(paragraph.strip(), width, 9, signs.more)]
-    lines += [line(), line("Marks", "ink bold")]
+    for paragraph in text.strip().split("\n\n"):
+        lines += [line(part) for part in wrap(" ".join(paragraph.split()), width, 12, signs.more)]
+        lines.append(line())
+    lines += [line("Marks", "ink bold")]
     for mark in [BY_NAME[name] for name in marks] if marks else TABLE:
         lines.append(line(" ").add(signs[mark.name], mark.role).add(f"  {mark.means}"))
     for head, where in ((f"Keys on {title}", title), ("Keys everywhere", EVERYWHERE)):
@@ -54,13 +55,14 @@ class Explain(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """One column of text that scrolls."""
-        with VerticalScroll(id="explain"):
+        with VerticalScroll(id="explain") as box:
+            box.border_subtitle = "escape goes back"
             yield Static(id="explain-text")
 
     def on_mount(self) -> None:
         """Write it in the theme's colours."""
         styles = palette(self.app.theme)
-        width = min(72, self.app.size.width - 8)
+        width = min(72, int(self.app.size.width * 0.96) - 9)
         text = Text(no_wrap=True)
         for drawn in explain_lines(*self.about, width, self.signs):
             for run, role in drawn.runs:
@@ -88,7 +90,8 @@ class Trouble(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The words, never as markup."""
-        with VerticalScroll(id="explain"):
+        with VerticalScroll(id="explain") as box:
+            box.border_subtitle = "escape goes back"
             yield Static(Text(self.words), id="explain-text")
 
     def action_close(self) -> None:

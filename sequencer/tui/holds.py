@@ -33,10 +33,9 @@ not begun: it was let go, and nobody had started it yet."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*bindings("Holds")]
 
-    view = HoldsView(Model())
-
-    def on_mount(self) -> None:
-        """Nothing is marked yet."""
+    def __init__(self) -> None:
+        super().__init__(id="page-holds")
+        self.view = HoldsView(Model())
         self._posted = Posted()
 
     def show(self, model: Model) -> None:
@@ -75,10 +74,12 @@ not begun: it was let go, and nobody had started it yet."""
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
         """The wheel walks."""
+        event.stop()
         self.action_move(1)
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         """The wheel walks."""
+        event.stop()
         self.action_move(-1)
 
     def _marked(self) -> None:

@@ -156,12 +156,12 @@ class HoldsView:
         made: list[Line] = []
         if sentence.slack_break is not None:
             made.append(self._break(sentence.slack_break, width, hang))
-        for part, text in enumerate(wrap(sentence.text, width - hang - 1, WRAPPED, self.signs.more)):
+        for part, text in enumerate(wrap(self.signs.own(sentence.text), width - hang - 1, WRAPPED, self.signs.more)):
             start = f"{number + 1:>{digits}} " if part == 0 else " " * (digits + 1)
             mark = self.signs["here"] if here and part == 0 else " "
             made.append(line(mark, "ink bold reverse" if here and part == 0 else role).add(f"{start}{text}", role))
         for text, sub in self._under(number, sentence):
-            parts = wrap(text, width - hang - 1, WRAPPED, self.signs.more)
+            parts = wrap(self.signs.own(text), width - hang - 1, WRAPPED, self.signs.more)
             made += [line(" " * hang + part, sub) for part in parts]
         return made
 
@@ -169,7 +169,7 @@ class HoldsView:
         """What stands below a sentence: where effort pays, and for the one marked where its wait went."""
         under = []
         if sentence.pays:
-            under.append(("Effort pays here: l tries what would help.", "gate bold"))
+            under.append(("Effort pays here.", "gate bold"))
         if number == self.at and sentence.kind == "wait" and self.plan is not None:
             split = split_of(self.plan, self.plan.rows[sentence.row])
             # A single cause is in the sentence already.
@@ -191,14 +191,14 @@ class HoldsView:
         assert plan is not None
         if room < 3:
             return []
-        books = _fold(ledger(plan), room - 2)
+        books = fold(ledger(plan), room - 2)
         most = max((entry.slots for entry in books), default=1)
         space = max(1, width - NAME_CELLS - HOURS_CELLS - 3)
         head = line(pad(ledger_head(plan), width - 1, self.signs.more), "ink bold")
         lines = [head, *(self._bar(entry, most, space) for entry in books)]
         stay = _exact(plan.launch - plan.hauled)
         rest = ledger_total(plan).partition(", ")[2]
-        last = f"{pad(' the stay', NAME_CELLS)}{stay:>{HOURS_CELLS}}  {rest}"
+        last = f"{pad(' the stay', NAME_CELLS)}{stay:>{HOURS_CELLS}}  {self.signs.own(rest)}"
         return [*lines, line(pad(last, width - 1, self.signs.more), "ink bold")]
 
     def _bar(self, entry: LedgerLine, most: int, space: int) -> Line:
@@ -213,7 +213,7 @@ def _exact(slots: int) -> str:
     return f"{slots / 4:.2f} h"
 
 
-def _fold(books: list[LedgerLine], room: int) -> list[LedgerLine]:
+def fold(books: list[LedgerLine], room: int) -> list[LedgerLine]:
     """The ledger in at most `room` lines, the smallest put together, adding up as before."""
     if len(books) <= room or room < 1:
         return books

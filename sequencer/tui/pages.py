@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
+from sequencer.tui.cures import CuresPage
+from sequencer.tui.day import DayPage
+from sequencer.tui.holds import HoldsPage
 from sequencer.tui.page import Page
 from sequencer.tui.stay import StayPage
+from sequencer.tui.tasks import TasksPage
 
 
 def page_types() -> tuple[type[Page], ...]:
     """Every page's class; a new page is added here and in the keys, nowhere else."""
-    found: list[type[Page]] = [StayPage]
-    import importlib
-
-    for title in ("Day", "Cures", "Holds", "Tasks"):
-        try:
-            module = importlib.import_module(f"sequencer.tui.{title.lower()}")
-            found.append(getattr(module, f"{title}Page"))
-        except ImportError:
-            pass
-    return tuple(found)
+    return (StayPage, DayPage, CuresPage, HoldsPage, TasksPage)

@@ -25,7 +25,9 @@ class StayPage(Page, Drawn):
     title = "Stay"
     help = """
     Each lane is a place on the boat; from left to right go the days of the stay, nights too, for resin works at night.
+
     The double line under a lane is what holds the launch; a single line is the same path with a day's play or more.
+
     It ends in water. Below the lanes: what the marked cell says.
     Click a cell to stand on it, click it again to open that day.
     """

@@ -18,7 +18,9 @@ def reading(view: StayView, signs: Signs) -> list[str]:
     begin, end = view.columns.span(view.cell)
     lead = f"{cut(view.here.name, 30)}, {view.columns.name(view.cell)}: "
     if begin >= plan.launch:
-        return [lead + "afloat.", f"She launches {day_time(plan.launched)}."]
+        return [lead + "afloat."]
+    if begin <= plan.launch < end:
+        return [lead + f"she launches {day_time(plan.launched)}."]
     said = [lead + what(view.lanes, view.here, begin, end)]
     step = step_at(plan, begin, end)
     if step is not None:

@@ -33,10 +33,9 @@ play: how much later it may start and leave the launch where it is."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*bindings("Tasks")]
 
-    view = TasksView(Model())
-
-    def on_mount(self) -> None:
-        """Nothing is marked yet."""
+    def __init__(self) -> None:
+        super().__init__(id="page-tasks")
+        self.view = TasksView(Model())
         self._posted = Posted()
 
     def show(self, model: Model) -> None:
@@ -87,10 +86,12 @@ play: how much later it may start and leave the launch where it is."""
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
         """The wheel walks the list, or scrolls the card."""
+        event.stop()
         self._wheel(event.x, 1)
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         """The wheel walks the list, or scrolls the card."""
+        event.stop()
         self._wheel(event.x, -1)
 
     def _wheel(self, x: int, by: int) -> None:

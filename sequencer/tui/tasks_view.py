@@ -12,6 +12,8 @@ from sequencer.tui.text import pad, width_of, wrap
 from sequencer.tui.walk import Graph, Walk
 
 LABEL = 11
+AROUND = 2
+"""Lines of the list kept in view above and below the one stood on."""
 WRAPPED = 12
 """Lines one field of the card may take."""
 NARROW = 48
@@ -68,8 +70,10 @@ class TasksView:
 
     def _walk(self) -> Walk:
         if self.graph is None or not self.names:
-            return Walk("", [], [])
-        return Walk(self.name, self.graph.comes_after(self.name), self.graph.follows(self.name))
+            return Walk("", "", [], [])
+        return Walk(
+            self.name, self._called(self.name), self.graph.comes_after(self.name), self.graph.follows(self.name)
+        )
 
     def _beside(self) -> list[object]:
         return list(self.walk.before if self.walk.side < 0 else self.walk.after if self.walk.side > 0 else [])
@@ -165,16 +169,16 @@ class TasksView:
         many = f"{len(job.task)} task{'s' if len(job.task) != 1 else ''}"
         lines = [line(pad(f"{many}, {todo} to do", wide, self.signs.more), "pencil")]
         room = height - 2
-        self.top = follow(self.top, self.at, self.at + 1, room, len(self.names))
+        self.top = follow(self.top, self.at - AROUND, self.at + 1 + AROUND, room, len(self.names))
         self.list_width = wide
         before = self.graph.all_before(self.name) if self.lit and self.graph else set()
         after = self.graph.all_after(self.name) if self.lit and self.graph else set()
-        for at in range(self.top, min(len(self.names), self.top + room)):
-            lines.append(self._entry(at, wide, before, after))
+        shown = range(self.top, min(len(self.names), self.top + room))
+        lines += [self._entry(at, wide, before, after) for at in shown]
         while len(lines) < height - 1:
             lines.append(line(" " * wide))
         ways = ("b", "f") if self.signs.ascii else ("◄", "►")
-        said = f"{ways[0]} {len(before)} before {ways[1]} {len(after)} after" if self.lit else "w all the way"
+        said = f"{ways[0]} {len(before)}  {ways[1]} {len(after)}" if self.lit else "w all the way"
         return [*lines, line(pad(said, wide, self.signs.more), "pencil")]
 
     def _entry(self, at: int, wide: int, before: set[str], after: set[str]) -> Line:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from sequencer.grid import PER_HOUR
 from sequencer.planning.plan import Plan, Row
 from sequencer.telling import Window, clock, duration, lasting, why_row
+from sequencer.telling.causes import main_cause
 from sequencer.tui.clocktext import when
 from sequencer.tui.coats import Coats, coats_of
 from sequencer.tui.text import cut, width_of
@@ -159,7 +160,8 @@ class DaySheet:
             let_go = row.held.ready <= self.end or not row.held.task
             if row.finished or row.start < self.end or not let_go or row.id == plan.job.job.finish:
                 continue
-            if row.held.spans and row.held.cause not in ("start", "off-shift"):
+            # What only waits for tomorrow's shift needs no warning.
+            if row.held.spans and main_cause(row)[0] not in ("start", "off-shift"):
                 found.append((row, why_row(plan, row)))
         return found[:LEAVE_MOST]
 

@@ -10,7 +10,10 @@ from sequencer.job.links import DONE
 from sequencer.planning.plan import Plan
 from sequencer.tui.drawing import Line
 from sequencer.tui.marks import Signs
-from sequencer.tui.text import pad, width_of
+from sequencer.tui.text import cut, pad, width_of
+
+ARROW = 5
+"""Cells of an arrow with its blanks."""
 
 
 @dataclass(frozen=True)
@@ -82,9 +85,13 @@ def _reach(name: str, links: dict[str, list[Neighbour]]) -> set[str]:
 
 @dataclass
 class Walk:
-    """One task with its neighbours, and where the person stands: side -1 before, 0 here, 1 after; pick: which."""
+    """One task with its neighbours, and where the person stands.
+
+    text: the task as drawn. side: -1 before, 0 here, 1 after. pick: which neighbour of that side.
+    """
 
     name: str
+    text: str
     before: list[Neighbour]
     after: list[Neighbour]
     side: int = 0
@@ -103,8 +110,8 @@ class Walk:
         lines: list[Line] = []
         spots: list[tuple[int, int, int, int, int]] = []
         left, mid, right = lanes
-        heads = Line().add(pad("comes after", left), "pencil").add(pad("", 5)).add(pad("here", mid), "pencil")
-        lines.append(heads.add(pad("", 5)).add(pad("what follows", right), "pencil"))
+        heads = Line().add(pad("comes after", left), "pencil").add(pad("", ARROW)).add(pad("here", mid), "pencil")
+        lines.append(heads.add(pad("", ARROW)).add(pad("what follows", right), "pencil"))
         shown = max(1, room - 1)
         tops = (
             _top(self.before, self.pick if self.side < 0 else 0, shown),
@@ -115,7 +122,7 @@ class Walk:
             one, two = tops[0] + y, tops[1] + y
             made = Line()
             role, text = self._side(self.before, one, -1, y == count - 1, shown)
-            made.add(pad(text, left, signs.more), role)
+            _tell(made, text, left, role, signs)
             points = one < len(self.before) and bool(self.before[one].name)
             made.add(f" {arrow} " if points else "     ", "ink")
             made.add(
@@ -123,24 +130,27 @@ class Walk:
             )
             made.add(f" {arrow} " if two < len(self.after) else "     ", "ink")
             role, text = self._side(self.after, two, 1, y == count - 1, shown)
-            made.add(pad(text, right, signs.more), role)
+            _tell(made, text, right, role, signs)
             lines.append(made)
             if one < len(self.before):
                 spots.append((y + 1, 0, left, -1, one))
             if two < len(self.after):
-                spots.append((y + 1, left + mid + 10, width, 1, two))
+                spots.append((y + 1, left + mid + 2 * ARROW, width, 1, two))
         return lines, spots
 
     def _lanes(self, width: int) -> tuple[int, int, int]:
-        """Cells of the three columns; arrows take five between."""
-        room = max(9, width - 10)
-        mid = min(width_of(self.name) + 4, max(8, room // 3))
-        left = min(max((width_of(n.text) for n in self.before), default=11), (room - mid) // 2)
-        left = max(left, min(11, (room - mid) // 2))
+        """Cells of the three columns; arrows take five between. Where not all fits, each gives up some."""
+        room = max(9, width - 2 * ARROW)
+        left = max([11, *(width_of(n.text) for n in self.before)])
+        right = max([12, *(width_of(_at_stage(n)) for n in self.after)])
+        mid = width_of(self.text) + 4
+        if left + mid + right > room:
+            mid = min(mid, max(8, room // 3))
+            left = min(left, max((room - mid) // 2, room - mid - right))
         return left, mid, room - mid - left
 
     def _here(self, y: int, mid: int, signs: Signs) -> str:
-        return f"[ {pad(self.name, mid - 4, signs.more)} ]" if y == 0 else ""
+        return f"[ {pad(self.text, mid - 4, signs.more)} ]" if y == 0 else ""
 
     def _side(self, listed: list[Neighbour], at: int, side: int, last: bool, shown: int) -> tuple[str, str]:
         if at >= len(listed):
@@ -150,11 +160,20 @@ class Walk:
         if last and more > 1:
             return "pencil", f"and {more} more"
         neighbour = listed[at]
-        text = neighbour.text
-        if side > 0 and neighbour.stage != DONE:
-            text += f", at {neighbour.stage}"
+        text = _at_stage(neighbour) if side > 0 else neighbour.text
         chosen = self.side == side and self.pick == at
         return ("ink bold reverse" if chosen else "ink"), text
+
+
+def _at_stage(neighbour: Neighbour) -> str:
+    """A follower, and the stage it waits for."""
+    return neighbour.text if neighbour.stage == DONE else f"{neighbour.text}, at {neighbour.stage}"
+
+
+def _tell(made: Line, text: str, room: int, role: str, signs: Signs) -> None:
+    """Text in its role and the blanks after it plain, so that only the word lights up."""
+    shown = cut(text, room, signs.more)
+    made.add(shown, role).add(" " * (room - width_of(shown)))
 
 
 def _top(listed: list[Neighbour], pick: int, shown: int) -> int:
