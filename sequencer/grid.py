@@ -39,6 +39,10 @@ class Grid:
         self._epoch = self._midnight(self.day0)
         self.length = self.day_start(days)
 
+    def same(self, other: Grid) -> bool:
+        """Whether the other grid has the same lines."""
+        return (self.timezone, self.day0, self.days) == (other.timezone, other.day0, other.days)
+
     def _aware(self, moment: dt.datetime | dt.date) -> dt.datetime:
         if not isinstance(moment, dt.datetime):
             return self._midnight(moment)

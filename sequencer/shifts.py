@@ -22,12 +22,31 @@ def _matching_days(hours: Hours, grid: Grid) -> Iterable[int]:
         return [d for d in range(-1, grid.days) if grid.date(d).weekday() in hours.days]
     assert hours.rule is not None
     assert hours.since is not None
-    # dateutil wants UNTIL and DTSTART both with or both without an offset; only the dates matter here.
-    rule = re.sub(r"(?i)(UNTIL=\d{8})(T\d{6}Z?)?", r"\1T235959", hours.rule)
+    rule, until = _split_until(hours, grid)
     occurrences = rrulestr(rule, dtstart=dt.datetime.combine(hours.since, dt.time()))
     first = dt.datetime.combine(grid.date(-1), dt.time())
     last = dt.datetime.combine(grid.date(grid.days), dt.time())
-    return [(when.date() - grid.day0).days for when in occurrences.between(first, last, inc=True)]
+    days = [(when.date() - grid.day0).days for when in occurrences.between(first, last, inc=True)]
+    return [day for day in days if until is None or grid.at(day, hours.start) <= until]
+
+
+def _split_until(hours: Hours, grid: Grid) -> tuple[str, int | None]:
+    """A rule without its UNTIL, and that as the last slot an occurrence may begin at.
+
+    RFC 5545 §3.3.10 bounds the moment of an occurrence, in UTC where it ends in Z; dateutil takes no such UNTIL
+    beside a first day without an offset.
+    """
+    assert hours.rule is not None
+    found = re.search(r";?UNTIL=(\d{8})(?:T(\d{6})(Z?))?", hours.rule)
+    if found is None:
+        return hours.rule, None
+    date = dt.datetime.strptime(found[1], "%Y%m%d").date()
+    rule = hours.rule.replace(found[0], "").strip(";")
+    if found[2] is None:
+        return rule, grid.slot(date + dt.timedelta(days=1)) - 1
+    time = dt.datetime.strptime(found[2], "%H%M%S").time()
+    # A span begins at the grid line at or after its clock time, so the bound is rounded up as well.
+    return rule, grid.slot(dt.datetime.combine(date, time, dt.UTC if found[3] else grid.timezone))
 
 
 def _spans(hours: Iterable[Hours], grid: Grid) -> Iterable[tuple[int, int]]:

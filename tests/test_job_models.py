@@ -183,7 +183,7 @@ def test_weekdays(written: str, days: set[int]) -> None:
 
 def test_a_recurrence_is_kept_so_that_a_local_calendar_can_read_it() -> None:
     job = job_with(("INTERVAL=2;BYDAY=SA", "UNTIL=20270601T000000Z;BYDAY=SA"))
-    assert job.crew[1].hours[0].rule == "FREQ=WEEKLY;UNTIL=20270601T235959;BYDAY=SA"
+    assert job.crew[1].hours[0].rule == "FREQ=WEEKLY;UNTIL=20270601T000000Z;BYDAY=SA"
 
 
 def test_hostile_text_is_kept_as_the_owner_typed_it() -> None:

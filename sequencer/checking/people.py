@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 
 from dateutil.rrule import rrulestr
 
@@ -29,15 +28,24 @@ class Calendar:
             self._falls[key] = self._recurs(hours, day)
         return self._falls[key]
 
-    @staticmethod
-    def _recurs(hours: Hours, day: dt.date) -> bool:
+    def _recurs(self, hours: Hours, day: dt.date) -> bool:
         assert hours.rule is not None
         assert hours.since is not None
-        # dateutil refuses an UNTIL in UTC beside a start without a zone; for whole days its date says it all
-        rule = re.sub(r"(?i)(UNTIL=\d{8})T\d{6}Z?", r"\1", hours.rule)
+        # dateutil refuses an UNTIL in UTC beside a start without a zone, so it is minded here
+        told = dict(part.split("=") for part in hours.rule.split(";"))
+        until = told.pop("UNTIL", "")
         midnight = dt.datetime.combine(day, dt.time())
+        rule = ";".join(f"{key}={value}" for key, value in told.items())
         found = rrulestr(rule, dtstart=dt.datetime.combine(hours.since, dt.time()))
-        return bool(found.between(midnight, midnight, inc=True))
+        if not found.between(midnight, midnight, inc=True):
+            return False
+        if "T" not in until:
+            return not until or f"{day:%Y%m%d}" <= until
+        bound = dt.datetime.strptime(until.rstrip("Z"), "%Y%m%dT%H%M%S")
+        begins = midnight + dt.timedelta(minutes=hours.start)
+        if until.endswith("Z"):
+            begins = begins.replace(tzinfo=self._clock.zone).astimezone(dt.UTC).replace(tzinfo=None)
+        return begins <= bound
 
     def span(self, hours: Hours, day: dt.date) -> tuple[int, int]:
         """First and last grid line of the span of `hours` that begins on `day`; it may end past midnight."""

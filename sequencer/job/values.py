@@ -101,7 +101,7 @@ def parse_days(value: object) -> frozenset[int]:
 
 
 def parse_rule(value: object) -> str:
-    """An RFC 5545 recurrence of whole days, in capitals, with ``UNTIL`` as a local time of its last day.
+    """An RFC 5545 recurrence of whole days, in capitals, with ``UNTIL`` as it was written.
 
     The first day belongs in ``since``, the hours in ``from`` and ``to``.
     """
@@ -112,10 +112,10 @@ def parse_rule(value: object) -> str:
     if not re.fullmatch(r"[A-Z0-9=;,+:\-]{1,400}", text):
         raise BadValueError(f"must be a recurrence as in RFC 5545, not {show(value)}", hint)
     _check_parts([part.partition("=")[::2] for part in text.split(";")], hint)
-    # An UNTIL in UTC clashes with a local first day in dateutil, and for whole days only its date matters.
-    text = re.sub(r"(UNTIL=\d{8})(T\d{6}Z?)?(?=;|\Z)", r"\1T235959", text)
+    # An UNTIL in UTC clashes with a local first day in dateutil; whoever reckons the days minds it there.
+    local = re.sub(r"(UNTIL=\d{8})(T\d{6}Z?)?(?=;|\Z)", r"\1T235959", text)
     try:
-        rrulestr(text, dtstart=dt.datetime(2027, 1, 1))
+        rrulestr(local, dtstart=dt.datetime(2027, 1, 1))
     except (ValueError, TypeError, KeyError, AttributeError, OverflowError, IndexError):
         raise BadValueError(f"must be a recurrence as in RFC 5545, and {show(value)} is none", hint) from None
     return text

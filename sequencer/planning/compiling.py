@@ -71,7 +71,6 @@ class _Compiler:
         self.air = {name: i for i, name in enumerate(problem.airs)}
         self.person = {name: i for i, name in enumerate(problem.people)}
         self.gear = {name: i for i, name in enumerate(problem.gears)}
-        self.courses: dict[tuple[object, ...], Course] = {}
 
     def item(self, task: Task) -> Item:
         """The item without its edges."""
@@ -117,11 +116,13 @@ class _Compiler:
 
     def course(self, task: Task, zone: Zone | None) -> Course:
         """How the task runs from each start; shared between tasks that run alike."""
-        where = (task.zone, task.material, task.one_go, task.dry, task.needs, task.slots)
+        place = (zone.shelter, zone.heat_to) if zone is not None else None
+        material = self.job.materials[task.material] if task.material else None
+        # A material by its content: another job, or the same after a change, may mean another by the same name.
+        coat = material.model_dump_json() if material is not None else None
+        where = (place, coat, task.one_go, task.dry, task.needs, task.slots)
         key = (task.hours, task.wait is None, task.hands, task.who, where)
-        if key not in self.courses:
-            self.courses[key] = self._course(task, zone)
-        return self.courses[key]
+        return self.tables.kept_course(key, lambda: self._course(task, zone))
 
     def _course(self, task: Task, zone: Zone | None) -> Course:
         tables = self.tables
@@ -206,12 +207,15 @@ class _Compiler:
         """Keying the coat of `task`: one pair of hands, dry, where the coat is."""
         missed = self.job.materials[task.material or ""].stages[stage].if_missed
         work = hours_to_slots(missed.work)
-        key = (DRY_KEYING, zone.id, work)
-        if key not in self.courses:
-            air = self.tables.air(zone)
-            workable = self.tables.staffed(1, ()) & air.known & ~air.rain
-            self.courses[key] = self.tables.course(work, workable, None, False, None, None)
-        return Keying(work, missed.dust, self.air[zone.air_id], self.courses[key])
+        course = self.tables.kept_course(
+            (DRY_KEYING, zone.shelter, zone.heat_to, work), lambda: self._keying_course(zone, work)
+        )
+        return Keying(work, missed.dust, self.air[zone.air_id], course)
+
+    def _keying_course(self, zone: Zone, work: int) -> Course:
+        air = self.tables.air(zone)
+        workable = self.tables.staffed(1, ()) & air.known & ~air.rain
+        return self.tables.course(work, workable, None, False, None, None)
 
 
 def runs(mask: Mask, offset: int) -> list[tuple[int, int]]:

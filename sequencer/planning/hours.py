@@ -30,8 +30,8 @@ MOST_FOR_PARTIAL = 160
 class _Group:
     """Items that draw on one supply. supply[k]: what all slots before base + k offer together.
 
-    need, units: by item, what it takes in all and in each slot. own: by item, the row of `workable` that tells how
-    many slots before base + k it could be worked in.
+    need, units: by item, what it takes in all and in each slot. own: by item, in how many slots before base + k it
+    could take it. until: by item, until when it takes it, by end of work (None: that end).
     """
 
     items: list[Item]
@@ -39,6 +39,7 @@ class _Group:
     need: Ints
     units: Ints
     own: list[Ints]
+    until: list[list[int] | None]
 
 
 class HoursBound:
@@ -48,12 +49,17 @@ class HoursBound:
         self.placer = placer
         self.problem = placer.problem
         self.starts, self.ends = starts, ends
+        self._usable: dict[int, int] = {}
+        self._counts: dict[int, Ints] = {}
         self.workers = [
             self.problem.items[i]
             for i in placer.free
             if i in placer.before_launch and self.problem.items[i].hands and i != self.problem.finish
         ]
-        self.groups = self._groups()
+        self.wanted = [
+            self.problem.items[i] for i in placer.free if i in placer.before_launch and i != self.problem.finish
+        ]
+        self.groups = [*self._groups(), *self._gear_groups(), *self._air_groups()]
 
     # -- groups -----------------------------------------------------------------------------------------------
 
@@ -61,8 +67,6 @@ class HoursBound:
         if not self.workers:
             return []
         hands = self._free_hands()
-        self._usable: dict[int, int] = {}
-        self._counts: dict[int, Ints] = {}
         classes: dict[int, list[Item]] = {}
         for item in self.workers:
             classes.setdefault(self._usable_bits(item), []).append(item)
@@ -78,6 +82,52 @@ class HoursBound:
                 there = self.problem.tables.shifts[self.problem.people[person]][self.problem.base :]
                 groups.append(self._group(named, there.astype(np.int64), single=True))
         return groups
+
+    def _gear_groups(self) -> list[_Group]:
+        """For each piece of gear, what is to be held against its count over all hours, day and night."""
+        size = self.problem.length - self.problem.base
+        groups = []
+        for gear, count in enumerate(self.problem.gear_counts):
+            held = [(i, h) for i in self.wanted for h in i.holds if h.gear == gear]
+            if len(held) < 2 or sum(h.units for _, h in held) <= count:
+                continue
+            free = sum(
+                (_unpack(~level & ((1 << size) - 1), size) for level in self.placer.yard0.gear_short[gear][1:]),
+                np.zeros(size, dtype=np.int64),
+            )
+            every = np.arange(size + 1)
+            units = np.array([h.units for _, h in held], dtype=np.int64)
+            need = np.array([self._shortest(i, h.until, every) for i, h in held]) * units
+            supply = np.concatenate(([0], np.cumsum(free)))
+            items = [i for i, _ in held]
+            groups.append(_Group(items, supply, need, units, [every] * len(held), [h.until for _, h in held]))
+        return groups
+
+    def _air_groups(self) -> list[_Group]:
+        """For each coat, it and the dusty work of its air: while it is wet nobody's hours are any good for dust."""
+        groups = []
+        supply = np.concatenate(([0], np.cumsum(self._free_hands())))
+        for coat in self.wanted:
+            dusty = [i for i in self.workers if i.dusty and i.air == coat.air and i is not coat]
+            if coat.set_curve is None or coat.air < 0 or not dusty:
+                continue
+            units = np.array([i.hands for i in dusty] + [1], dtype=np.int64)
+            need = np.array([i.work * i.hands for i in dusty] + [self._shortest(coat, coat.set_curve, supply)])
+            own = [self._counts[id(i.course)] for i in dusty] + [supply]
+            groups.append(_Group([*dusty, coat], supply, need, units, own, [None] * len(dusty) + [coat.set_curve]))
+        return groups
+
+    def _shortest(self, item: Item, until: list[int] | None, count: Ints) -> int:
+        """The least of `count` between start and release over all starts from the earliest."""
+        base, last = self.problem.base, len(count) - 1
+        course = item.course
+        at = bisect_left(course.starts, self.starts[item.index])
+        starts = np.array(course.starts[at:]) - base
+        ends = course.ends[at:] if until is None else [until[e] for e in course.ends[at:]]
+        taken = count[np.minimum(np.array(ends) - base, last)] - count[starts]
+        # A release past the grid tells nothing of how long it takes.
+        whole = np.array(ends) - base <= last
+        return int(taken[whole].min()) if whole.any() else 0
 
     @staticmethod
     def _unions(masks: list[int]) -> list[int]:
@@ -121,7 +171,8 @@ class HoursBound:
         supply = np.concatenate(([0], np.cumsum(offer)))
         units = np.array([1 if single else i.hands for i in items], dtype=np.int64)
         need = np.array([i.work for i in items], dtype=np.int64) * units
-        return _Group(items, supply, need, units, [self._counts[id(i.course)] for i in items])
+        own = [self._counts[id(i.course)] for i in items]
+        return _Group(items, supply, need, units, own, [None] * len(items))
 
     # -- the test ---------------------------------------------------------------------------------------------
 
@@ -138,13 +189,19 @@ class HoursBound:
             ends[i] = item.course.ends[bisect_left(item.course.starts, latest[i])]
         return any(self._overfull(group, latest, ends) for group in self.groups)
 
+    def _released(self, group: _Group, ends: list[int]) -> Ints:
+        """Until when each item takes what the group offers, from base, clipped to the grid."""
+        moments = [e if u is None else u[e] for e, u in zip(ends, group.until, strict=True)]
+        clipped: Ints = np.minimum(np.array(moments, dtype=np.int64), self.problem.length) - self.problem.base
+        return clipped
+
     def _overfull(self, group: _Group, latest: Sequence[int], ends: Sequence[int]) -> bool:
         base = self.problem.base
         index = [i.index for i in group.items]
         early = np.array([self.starts[i] for i in index]) - base
-        early_end = np.array([self.ends[i] for i in index]) - base
         late = np.array([latest[i] for i in index]) - base
-        late_end = np.array([ends[i] for i in index]) - base
+        early_end = self._released(group, [self.ends[i] for i in index])
+        late_end = self._released(group, [ends[i] for i in index])
         if _whole_overfull(group.supply[early], group.supply[late_end], group.need):
             return True
         if len(index) > MOST_FOR_PARTIAL:

@@ -41,8 +41,15 @@ def latest_fit(yard: Yard, item: Item, until: int, last: int) -> tuple[int, int]
     course = item.course
     starts, ends = course.starts, course.ends
     at = min(bisect_right(ends, until), bisect_right(starts, last)) - 1
+    base = yard.problem.base
+    scarce = yard.short[item.hands] if item.hands else 0
     while at >= 0:
         start, end = starts[at], ends[at]
+        if scarce >> (end - 1 - base) & 1:
+            # Nobody free in its last slot: go back to the last one before it with somebody, however far.
+            reach = (1 << (end - 1 - base)) - 1
+            at = min(at, bisect_right(ends, base + (~scarce & reach).bit_length())) - 1
+            continue
         free_by = _clash(yard, item, start, end)
         if free_by is None:
             return start, end

@@ -80,15 +80,21 @@ class Yard:
             return -1, -1
         dust = self.dust[air] if air >= 0 and item.set_curve is not None else 0
         wet = self.wet[air] if item.dusty else 0
+        scarce = short[hands] if hands else 0
         while i < count:
             start = starts[i]
+            if scarce >> (start - base) & 1:
+                # Nobody free at the start itself: go on at the next slot with somebody, however far.
+                ahead = scarce >> (start - base)
+                i = bisect_left(starts, start + (~ahead & (ahead + 1)).bit_length() - 1, i + 1)
+                continue
             if start > latest:
                 break
             entry = memo.get(start)
             if entry is None:
                 entry = self.problem.entry(item, start, ends[i])
             end, worked, wet_bits, held = entry
-            clash = worked & short[hands] if hands else 0
+            clash = worked & scarce
             if not clash and who:
                 for person in who:
                     clash = worked & self.busy[person]

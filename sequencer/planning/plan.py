@@ -6,7 +6,9 @@ Slots are quarter hours on ``plan.grid``; ``plan.moment(slot)`` gives the yard's
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from sequencer.grid import PER_HOUR, Grid
 from sequencer.job import Job, Task
@@ -51,7 +53,7 @@ class Row:
     """One task or keying as planned or as it happened; all moments are slots.
 
     pieces: spans worked. stages: when each stage of its material is reached, where that is within the grid.
-    closes: when each of its windows closes. slack: slots it may start later and leave the launch where it is.
+    closes: when each of its windows closes. on_path: on a chain that sets the launch.
     task: the job's task; for a keying, the task it clears the way for, and `keys` names the coat keyed.
     """
 
@@ -70,9 +72,21 @@ class Row:
     keys: str = ""
     finished: bool = False
     begun: bool = False
-    slack: int = 0
     on_path: bool = False
-    held: Held = field(default_factory=lambda: Held("start"))
+    explain: Callable[[], Held] = field(default=lambda: Held("start"), repr=False, compare=False)
+    """What :attr:`held` asks, once: reasons are worked out for the rows somebody looks at."""
+    play: Callable[[], int] = field(default=lambda: 0, repr=False, compare=False)
+    """What :attr:`slack` asks, once."""
+
+    @cached_property
+    def held(self) -> Held:
+        """What held the row to its start."""
+        return self.explain()
+
+    @cached_property
+    def slack(self) -> int:
+        """Slots it may start later and leave the launch where it is."""
+        return self.play()
 
     @property
     def title(self) -> str:

@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable
 
 from sequencer.errors import JobError, NoPlanError
+from sequencer.grid import PER_HOUR
 from sequencer.job import Job
 from sequencer.job.logbook import log_faults
 from sequencer.planning import proof
@@ -25,8 +26,8 @@ from sequencer.planning.search import Found, Search
 from sequencer.planning.tables import Tables
 from sequencer.planning.trouble import explain_no_plan
 
-HORIZONS = (120, 368)
-"""Days of grid tried in turn; the second is the year within which a job must be planned."""
+HORIZONS = (60, 150, 368)
+"""Days of grid tried in turn; the last is the year within which a job must be planned."""
 
 TRIED_ITEMS = 6_000
 """Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
@@ -55,35 +56,63 @@ def plan_job(
     clock: dt.datetime | None = None,
     seed: int = 1,
     prove: bool = True,
+    like: Plan | None = None,
 ) -> Plan:
     """Plan `job` from `now` (else the job's own, else the later of the haul-out and `clock`).
 
     seconds bounds the search; it ends earlier when the launch is proved. stop is polled often, a true ends the
     search with the best plan so far. progress gets every better plan as it comes, the first at once, perhaps from
-    another thread. prove: whether to ask the solver. Raises JobError (weather file, log) or NoPlanError.
+    another thread. prove: whether to ask the solver. like: a plan of much the same job, whose compiled tables are
+    used again where they still hold and whose order gives the first plan. Raises JobError (weather file, log) or
+    NoPlanError.
     """
-    placer, search = prepare(job, now, clock, seed)
-    return Planner(placer, search, seconds, stop, progress).run(prove)
+    began = time.monotonic()
+    placer, search = prepare(job, now, clock, seed, like)
+    return Planner(placer, search, began + max(0.0, seconds), stop, progress, like).run(prove)
 
 
 def prepare(
-    job: Job, now: dt.datetime | None = None, clock: dt.datetime | None = None, seed: int = 1
+    job: Job,
+    now: dt.datetime | None = None,
+    clock: dt.datetime | None = None,
+    seed: int = 1,
+    like: Plan | None = None,
 ) -> tuple[Placer, Search]:
     """Compile on the shortest horizon that gives a plan, and make the first plan."""
     _check_log(job, now, clock)
     moment = first_moment(job)
     for days in HORIZONS:
-        tables = Tables(job, days, moment)
-        ahead = tables.grid.day_of(base_slot(job, tables.grid, now, clock))
-        if ahead > 0:
-            # The year counts from the moment the plan starts.
-            tables = Tables(job, days + ahead, moment)
+        tables = _tables(job, days, moment, now, clock, like)
+        if days != HORIZONS[-1] and _too_short(job, tables):
+            continue
         problem = compile_problem(job, tables, base_slot(job, tables.grid, now, clock))
         placer = Placer(problem)
         search = Search(placer, seed)
-        if search.first() is not None:
+        if search.at_once() is not None:
             return placer, search
     raise NoPlanError(explain_no_plan(placer, search), str(job.path or ""))
+
+
+def _tables(
+    job: Job,
+    days: int,
+    first: dt.datetime | dt.date,
+    now: dt.datetime | None,
+    clock: dt.datetime | None,
+    like: Plan | None,
+) -> Tables:
+    """Tables for `days` local days from the moment the plan starts; those of a like plan where they hold."""
+    known = like.problem.tables if like is not None else None
+    tables = Tables(job, days, first, known)
+    ahead = tables.grid.day_of(base_slot(job, tables.grid, now, clock))
+    # The days count from the moment the plan starts; in whole weeks, so that tables last from day to day.
+    return tables if ahead <= 0 else Tables(job, days + -(-ahead // 7) * 7, first, known)
+
+
+def _too_short(job: Job, tables: Tables) -> bool:
+    """Whether the work plainly fills the grid: more than half the hours its people are there for."""
+    work = sum(task.hours * task.people for task in job.task)
+    return work * 2 * PER_HOUR > int(tables.hands.sum()) > 0
 
 
 def _check_log(job: Job, now: dt.datetime | None, clock: dt.datetime | None) -> None:
@@ -101,7 +130,15 @@ def _check_log(job: Job, now: dt.datetime | None, clock: dt.datetime | None) -> 
 class Planner:
     """One run of the search on a prepared problem."""
 
-    def __init__(self, placer: Placer, search: Search, seconds: float, stop: Stop, progress: Progress | None) -> None:
+    def __init__(
+        self,
+        placer: Placer,
+        search: Search,
+        deadline: float,
+        stop: Stop,
+        progress: Progress | None,
+        like: Plan | None = None,
+    ) -> None:
         assert search.best is not None
         assert search.earliest is not None
         self.placer = placer
@@ -110,11 +147,21 @@ class Planner:
         self.finish = placer.problem.finish
         self.items = len(placer.problem.items)
         self.began = time.monotonic()
-        self.deadline = self.began + max(0.0, seconds)
+        self.deadline = deadline
         self.stop = stop
         self.progress = progress
         self.bound = self.earliest[self.finish]
-        self.show(search.best)
+        self.warm = self.as_before(like) if like is not None else None
+        self.show(self.warm if self.warm is not None and self.warm.score < search.best.score else search.best)
+
+    def as_before(self, like: Plan) -> Found | None:
+        """The order of an earlier plan on this problem. Kept aside: it must not sway the planner's own search."""
+        known = [like.rows[item.id].start if item.id in like.rows else -1 for item in self.placer.problem.items]
+        rank = [start if start >= 0 else self.earliest[i] for i, start in enumerate(known)]
+        own = self.search.best
+        found = self.search.try_order([float(r) for r in rank], {})
+        self.search.best = own
+        return found
 
     def plan(self, found: Found, final: bool = False) -> Plan:
         """The plan of what was found, with the bound known by now."""
@@ -143,11 +190,15 @@ class Planner:
     def run(self, prove: bool) -> Plan:
         """Search, prove, settle the ties."""
         prove = prove and proof.available()
+        if not self.over():
+            self.search.first()
         if self.open:
             known = hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0])
             self.bound = max(self.bound, known)
         self.improve(1)
         own = self.best
+        if self.warm is not None and self.warm.score < own.score:
+            self.search.best = self.warm
         turn = 1
         while self.open:
             if prove:

@@ -335,16 +335,39 @@ class Reasons:
 
     # -- the path and the ledger ------------------------------------------------------------------------------
 
-    def path(self) -> tuple[list[int | Keyed], list[Step]]:
-        """The chain that sets the launch, last first, and the stay from hauled to launch split along it."""
+    def on_chains(self) -> set[str]:
+        """Row ids on any chain that sets the launch: back from the finish over all that let a row go last."""
+        found: set[str] = set()
+        queue: list[int | Keyed] = [self.problem.finish]
+        while queue:
+            node = queue.pop()
+            name = self.key_id(node) if isinstance(node, Keyed) else self.problem.items[node].id
+            if name not in found:
+                found.add(name)
+                queue += self._let_go(node)
+        return found
+
+    def _let_go(self, node: int | Keyed) -> list[int | Keyed]:
+        """Everything that let a row go at the same last moment."""
+        if isinstance(node, Keyed):
+            return [self.ready_key(node).before]
+        item = self.problem.items[node]
+        ready = self.ready(item)
+        if ready.before < 0 and ready.keyed is None:
+            return []
+        ends = self.schedule.ends
+        tied: list[int | Keyed] = [k for k in self._keyed_of.get(node, []) if k.end == ready.slot]
+        tied += [e.before for e in item.edges if self.placer.opening(e, ends[e.before]) == ready.slot]
+        return tied
+
+    def path(self) -> list[Step]:
+        """The stay from hauled to launch split along the first of the chains that set the launch."""
         problem = self.problem
         hauled = problem.tables.grid.slot(problem.job.job.hauled)
         steps: list[Step] = []
-        chain: list[int | Keyed] = []
         node: int | Keyed = problem.finish
         upto = self.schedule.starts[problem.finish]
         while True:
-            chain.append(node)
             held, ready, start = self._at(node)
             name = self.key_id(node) if isinstance(node, Keyed) else problem.items[node].id
             if not held.task:
@@ -355,7 +378,7 @@ class Reasons:
             upto = min(start, ready.slot)
             self._along(steps, node, upto)
         steps = [Step(max(hauled, s.begin), s.end, s.cause, s.row) for s in steps if s.end > max(hauled, s.begin)]
-        return chain, sorted(steps, key=lambda s: s.begin)
+        return sorted(steps, key=lambda s: s.begin)
 
     def _at(self, node: int | Keyed) -> tuple[Held, Ready, int]:
         if isinstance(node, Keyed):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property, partial
+
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.plan import Plan, Row
 from sequencer.planning.problem import Item
@@ -16,9 +18,9 @@ def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, 
     problem = placer.problem
     usage = Usage(placer, schedule)
     reasons = Reasons(placer, schedule, usage)
-    slack = Slack(placer, schedule, usage)
-    chain, steps = reasons.path()
-    on_path = {reasons.key_id(node) if isinstance(node, Keyed) else problem.items[node].id for node in chain}
+    slack = LazySlack(placer, schedule, usage)
+    steps = reasons.path()
+    on_path = reasons.on_chains()
     rows = [_item_row(item, schedule, reasons, slack, item.id in on_path) for item in problem.items]
     rows += [_key_row(k, number, reasons, slack, on_path) for number, k in enumerate(schedule.keyed)]
     rows.sort(key=lambda row: (row.start, row.end, row.id))
@@ -37,7 +39,26 @@ def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, 
     )
 
 
-def _item_row(item: Item, schedule: Schedule, reasons: Reasons, slack: Slack, on_path: bool) -> Row:
+class LazySlack:
+    """Slack of one schedule, worked out when first asked for."""
+
+    def __init__(self, placer: Placer, schedule: Schedule, usage: Usage) -> None:
+        self.placer, self.schedule, self.usage = placer, schedule, usage
+
+    @cached_property
+    def _slack(self) -> Slack:
+        return Slack(self.placer, self.schedule, self.usage)
+
+    def of_item(self, item: Item) -> int:
+        """Slots an item may start later; none for what has happened."""
+        return 0 if item.fixed is not None else self._slack.latest[item.index] - self.schedule.starts[item.index]
+
+    def of_key(self, number: int) -> int:
+        """Slots a keying may start later."""
+        return self._slack.keyed[number] - self.schedule.keyed[number].start
+
+
+def _item_row(item: Item, schedule: Schedule, reasons: Reasons, slack: LazySlack, on_path: bool) -> Row:
     problem, task = reasons.problem, item.task
     start, end = schedule.starts[item.index], schedule.ends[item.index]
     stages: dict[str, int] = {}
@@ -65,13 +86,13 @@ def _item_row(item: Item, schedule: Schedule, reasons: Reasons, slack: Slack, on
         past=tuple(item.fixed.past) if item.fixed is not None and task.finished is None else (),
         finished=task.finished is not None,
         begun=item.fixed is not None and task.finished is None,
-        slack=0 if item.fixed is not None else slack.latest[item.index] - start,
         on_path=on_path,
-        held=reasons.held(item),
+        explain=partial(reasons.held, item),
+        play=partial(slack.of_item, item),
     )
 
 
-def _key_row(keyed: Keyed, number: int, reasons: Reasons, slack: Slack, on_path: set[str]) -> Row:
+def _key_row(keyed: Keyed, number: int, reasons: Reasons, slack: LazySlack, on_path: set[str]) -> Row:
     items = reasons.problem.items
     row_id = reasons.key_id(keyed)
     return Row(
@@ -86,7 +107,7 @@ def _key_row(keyed: Keyed, number: int, reasons: Reasons, slack: Slack, on_path:
         hands=1,
         dusty=keyed.keying.dusty,
         keys=items[keyed.before].id,
-        slack=slack.keyed[number] - keyed.start,
         on_path=row_id in on_path,
-        held=reasons.held_key(keyed),
+        explain=partial(reasons.held_key, keyed),
+        play=partial(slack.of_key, number),
     )

@@ -107,6 +107,14 @@ class Search:
             orders.append([(latest[i] - starts[i]) * n + position[i] for i in range(n)])
         return orders
 
+    def at_once(self) -> Found | None:
+        """The first of the simple orders that gives a plan, the usually best one tried first."""
+        orders = self.simple_orders()
+        for rank in [*orders[2:3], *orders]:
+            if self.try_order(rank, {}) is not None:
+                break
+        return self.best
+
     def first(self) -> Found | None:
         """The best of the simple orders, justified."""
         for rank in self.simple_orders():

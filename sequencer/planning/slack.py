@@ -14,6 +14,9 @@ from sequencer.planning.problem import Item
 from sequencer.planning.tables import Course
 from sequencer.planning.usage import Usage
 
+FAR = 1 << 60
+"""Later than any slot."""
+
 
 @dataclass
 class _Node:
@@ -153,23 +156,26 @@ class Slack:
 
 
 class _Chain:
-    """Users of one thing, entered from the last start to the first; answers who must not be pushed."""
+    """Users of one thing, entered from the last start to the first; answers how late they may still be pushed."""
 
     def __init__(self) -> None:
-        self.starts: list[int] = []
-        self.late: dict[int, list[int]] = {}
-        self.entries: list[tuple[int, int, int]] = []
+        self._falling: list[int] = []
+        self._least: dict[int, list[int]] = {}
+        self._entries: list[tuple[int, int]] = []
 
     def add(self, start: int, late: int, spare: int) -> None:
         """A user that starts at `start`, may start at `late`, and leaves `spare` units free beside it."""
-        self.entries.append((start, late, spare))
-        self.starts.append(-start)
+        self._falling.append(-start)
+        self._entries.append((late, spare))
+        for units, least in self._least.items():
+            least.append(min(least[-1], late) if spare < units else least[-1])
 
     def first_late(self, end: int, units: int) -> int:
         """The least last start among users from `end` on that leave fewer than `units` free beside them."""
-        least = 1 << 60
+        if units not in self._least:
+            least = [FAR]
+            for late, spare in self._entries:
+                least.append(min(least[-1], late) if spare < units else least[-1])
+            self._least[units] = least
         # Entries fall by start: those at or after `end` come first.
-        for start, late, spare in self.entries[: bisect_right(self.starts, -end)]:
-            if spare < units and start >= end:
-                least = min(least, late)
-        return least
+        return self._least[units][bisect_right(self._falling, -end)]

@@ -7,6 +7,7 @@ tasks. Arrays are numpy while they are made and plain lists where the placing lo
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -19,7 +20,7 @@ from sequencer.grid import Grid
 from sequencer.job import Apply, Hours, Job, Material, Needs, Stage, Zone
 from sequencer.job.links import DONE
 from sequencer.shifts import allowed_starts, on_shift
-from sequencer.weather.hourly import EPSILON, Air, outside_air, zone_air
+from sequencer.weather.hourly import EPSILON, Air, told_air, with_days, zone_air
 
 Mask = NDArray[np.bool_]
 
@@ -63,17 +64,65 @@ class Tables:
     Raises JobError where the weather file has faults.
     """
 
-    def __init__(self, job: Job, days: int, first: dt.datetime | dt.date | None = None) -> None:
+    def __init__(
+        self, job: Job, days: int, first: dt.datetime | dt.date | None = None, known: Tables | None = None
+    ) -> None:
+        """days: local days from that of `first` (left out: the haul-out). known: take over from it what holds."""
         self.job = job
         self.grid = Grid(job.job.timezone, first if first is not None else job.job.hauled, days)
+        if known is not None and known.grid.same(self.grid):
+            self.grid = known.grid
+        else:
+            known = None
         self.never = self.grid.length + 1
         """Stands for a moment past the grid."""
-        self._kept: dict[Any, Any] = {}
+        self._weather: dict[Any, Any] = {}
+        self._crew: dict[Any, Any] = {}
+        self._courses: dict[Any, Course] = {}
+        """Kept apart by what they depend on: the weather, the crew, both."""
+        if known is not None:
+            self._take_over(known)
+
+    def _take_over(self, known: Tables) -> None:
+        """Share what the same weather, the same crew, or both make of the same grid."""
+        same_weather = known.weather_key == self.weather_key
+        if known.weather_key[1:] == self.weather_key[1:] and "told" in known.__dict__:
+            self.__dict__["told"] = known.told
+        same_crew = known.job.crew == self.job.crew
+        if same_weather:
+            self._weather = known._weather
+            if "outside" in known.__dict__:
+                self.__dict__["outside"] = known.outside
+        if same_crew:
+            self._crew = known._crew
+            for name in ("shifts", "hands"):
+                if name in known.__dict__:
+                    self.__dict__[name] = known.__dict__[name]
+        if same_weather and same_crew:
+            self._courses = known._courses
+
+    @cached_property
+    def weather_key(self) -> tuple[object, ...]:
+        """What the air depends on: what the job says of it, and the file's state."""
+        weather = self.job.weather
+        if weather.file is None:
+            return (weather.day, weather.normal)
+        path = self.job.folder / weather.file
+        try:
+            stat = path.stat()
+        except OSError:
+            return (weather.day, weather.normal, path)
+        return (weather.day, weather.normal, path, stat.st_mtime_ns, stat.st_size)
 
     @cached_property
     def outside(self) -> Air:
         """The air outside."""
-        return outside_air(self.job, self.grid)
+        return with_days(self.told, self.job.weather.day, self.grid)
+
+    @cached_property
+    def told(self) -> Air:
+        """The air outside but for the days told by hand."""
+        return told_air(self.job, self.grid)
 
     @cached_property
     def shifts(self) -> dict[str, Mask]:
@@ -91,20 +140,20 @@ class Tables:
     def air(self, zone: Zone) -> Air:
         """The air of a zone."""
         key = ("air", zone.shelter, zone.heat_to)
-        if key not in self._kept:
-            self._kept[key] = zone_air(self.outside, zone)
-        found: Air = self._kept[key]
+        if key not in self._weather:
+            self._weather[key] = zone_air(self.outside, zone)
+        found: Air = self._weather[key]
         return found
 
     def staffed(self, hands: int, who: tuple[str, ...]) -> Mask:
         """Slots in which `hands` people are on shift, those in `who` among them."""
         key = ("staffed", hands, who)
-        if key not in self._kept:
+        if key not in self._crew:
             mask = self.hands >= hands
             for person in who:
                 mask = mask & self.shifts[person]
-            self._kept[key] = mask
-        found: Mask = self._kept[key]
+            self._crew[key] = mask
+        found: Mask = self._crew[key]
         return found
 
     def fit(self, zone: Zone | None, needs: Needs, dry: bool, apply: Apply | None) -> Mask:
@@ -112,9 +161,9 @@ class Tables:
         if zone is None:
             return np.ones(self.grid.length, dtype=bool)
         key = ("fit", zone.shelter, zone.heat_to, needs, dry, apply)
-        if key not in self._kept:
-            self._kept[key] = self._fit(self.air(zone), needs, dry, apply)
-        found: Mask = self._kept[key]
+        if key not in self._weather:
+            self._weather[key] = self._fit(self.air(zone), needs, dry, apply)
+        found: Mask = self._weather[key]
         return found
 
     @staticmethod
@@ -146,17 +195,17 @@ class Tables:
     def curve_array(self, zone: Zone, material: Material, hours: tuple[float, ...]) -> NDArray[np.int64]:
         """Shape (slots + 1,): the moment a stage of `hours` is reached for a count begun at each grid line."""
         key = ("curve", zone.shelter, zone.heat_to, material.temps, material.no_cure_below, hours)
-        if key not in self._kept:
-            self._kept[key] = reached_at(cumulative_dose(material, hours, self.air(zone)))
-        found: NDArray[np.int64] = self._kept[key]
+        if key not in self._weather:
+            self._weather[key] = reached_at(cumulative_dose(material, hours, self.air(zone)))
+        found: NDArray[np.int64] = self._weather[key]
         return found
 
     def curve(self, zone: Zone, material: Material, hours: tuple[float, ...]) -> list[int]:
         """As :meth:`curve_array`, as a list; past the grid the value is :attr:`never`."""
         key = ("list", zone.shelter, zone.heat_to, material.temps, material.no_cure_below, hours)
-        if key not in self._kept:
-            self._kept[key] = self.curve_array(zone, material, hours).tolist()
-        found: list[int] = self._kept[key]
+        if key not in self._weather:
+            self._weather[key] = self.curve_array(zone, material, hours).tolist()
+        found: list[int] = self._weather[key]
         return found
 
     def opens(self, zone: Zone, material: Material, stage: str) -> list[int] | None:
@@ -173,10 +222,16 @@ class Tables:
         if not slots:
             return None
         key = ("slots", slots)
-        if key not in self._kept:
-            self._kept[key] = allowed_starts(slots, self.grid)
-        found: Mask = self._kept[key]
+        if key not in self._crew:
+            self._crew[key] = allowed_starts(slots, self.grid)
+        found: Mask = self._crew[key]
         return found
+
+    def kept_course(self, key: object, make: Callable[[], Course]) -> Course:
+        """The course known by `key`, made if it is not there yet; the key says all that the grid and tables don't."""
+        if key not in self._courses:
+            self._courses[key] = make()
+        return self._courses[key]
 
     def course(
         self,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +68,21 @@ def day_temperature_c(low: float, high: float, hour: float) -> float:
 
 def outside_air(job: Job, grid: Grid) -> Air:
     """The air outside, for every slot of the grid. Raises JobError where the weather file has faults."""
+    return with_days(told_air(job, grid), job.weather.day, grid)
+
+
+def with_days(told: Air, days: tuple[Day, ...], grid: Grid) -> Air:
+    """The air with the days told by hand in place of what the file and the normals say of them."""
+    air = Air(*(column.copy() for column in (getattr(told, f.name) for f in fields(Air))))
+    for day in days:
+        index = (day.date - grid.day0).days if isinstance(day.date, dt.date) else -1
+        if 0 <= index < grid.days:
+            _fill_day(air, day, index, grid, TOLD)
+    return air
+
+
+def told_air(job: Job, grid: Grid) -> Air:
+    """The air of the file and, where it says nothing, of the month's normals."""
     n = grid.length
     air = Air(
         np.full(n, np.nan),
@@ -80,10 +95,6 @@ def outside_air(job: Job, grid: Grid) -> Air:
     _fill_normals(air, job.weather.normal, grid)
     if job.weather.file is not None:
         _fill_file(air, job, grid)
-    for day in job.weather.day:
-        index = (day.date - grid.day0).days if isinstance(day.date, dt.date) else -1
-        if 0 <= index < grid.days:
-            _fill_day(air, day, index, grid, TOLD)
     return air
 
 
