@@ -27,26 +27,28 @@ def _matching_days(hours: Hours, grid: Grid) -> Iterable[int]:
     first = dt.datetime.combine(grid.date(-1), dt.time())
     last = dt.datetime.combine(grid.date(grid.days), dt.time())
     days = [(when.date() - grid.day0).days for when in occurrences.between(first, last, inc=True)]
-    return [day for day in days if until is None or grid.at(day, hours.start) <= until]
+    return [day for day in days if until is None or _begins(hours, grid, day) <= until]
 
 
-def _split_until(hours: Hours, grid: Grid) -> tuple[str, int | None]:
-    """A rule without its UNTIL, and that as the last slot an occurrence may begin at.
+def _begins(hours: Hours, grid: Grid, day: int) -> dt.datetime:
+    """The moment, in UTC, at which a line of hours begins on a local day."""
+    clock = dt.time(hours.start // 60, hours.start % 60)
+    return dt.datetime.combine(grid.date(day), clock, grid.timezone).astimezone(dt.UTC)
+
+
+def _split_until(hours: Hours, grid: Grid) -> tuple[str, dt.datetime | None]:
+    """A rule without its UNTIL, and that as the last moment, in UTC, an occurrence may begin at.
 
     RFC 5545 §3.3.10 bounds the moment of an occurrence, in UTC where it ends in Z; dateutil takes no such UNTIL
-    beside a first day without an offset.
+    beside a first day without an offset. A date alone takes its whole day in.
     """
     assert hours.rule is not None
     found = re.search(r";?UNTIL=(\d{8})(?:T(\d{6})(Z?))?", hours.rule)
     if found is None:
         return hours.rule, None
-    date = dt.datetime.strptime(found[1], "%Y%m%d").date()
-    rule = hours.rule.replace(found[0], "").strip(";")
-    if found[2] is None:
-        return rule, grid.slot(date + dt.timedelta(days=1)) - 1
-    time = dt.datetime.strptime(found[2], "%H%M%S").time()
-    # A span begins at the grid line at or after its clock time, so the bound is rounded up as well.
-    return rule, grid.slot(dt.datetime.combine(date, time, dt.UTC if found[3] else grid.timezone))
+    last = dt.datetime.strptime(found[1] + (found[2] or "235959"), "%Y%m%d%H%M%S")
+    until = last.replace(tzinfo=dt.UTC if found[3] else grid.timezone)
+    return hours.rule.replace(found[0], "").strip(";"), until.astimezone(dt.UTC)
 
 
 def _spans(hours: Iterable[Hours], grid: Grid) -> Iterable[tuple[int, int]]:

@@ -9,13 +9,14 @@ import csv
 import importlib.util
 import math
 import statistics
-import warnings
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from metpy.calc import dewpoint_from_relative_humidity
+from metpy.units import units
 from planned import crew, day, head, material, planned, starts, task, zone
 
 from sequencer.errors import JobError
@@ -85,16 +86,10 @@ def test_dew_points_agree_with_two_libraries(air: int, humidity: int, metpy: flo
 
 
 def test_dew_points_agree_with_the_library_installed_here() -> None:
-    with warnings.catch_warnings():
-        # What the library's own dependencies say of each other while they load is not ours to mend.
-        warnings.simplefilter("ignore")
-        from metpy.calc import dewpoint_from_relative_humidity
-        from metpy.units import units
-
-        temps = np.arange(-5.0, 31.0, 2.5)
-        humidities = np.arange(35.0, 96.0, 5.0)
-        air, damp = (grid.ravel() for grid in np.meshgrid(temps, humidities))
-        told = dewpoint_from_relative_humidity(air * units.degC, damp * units.percent).to("degC").magnitude
+    temps = np.arange(-5.0, 31.0, 2.5)
+    humidities = np.arange(35.0, 96.0, 5.0)
+    air, damp = (grid.ravel() for grid in np.meshgrid(temps, humidities))
+    told = dewpoint_from_relative_humidity(air * units.degC, damp * units.percent).to("degC").magnitude
     assert np.abs(dew_point_c(air, damp) - told).max() < 0.07
 
 

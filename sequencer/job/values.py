@@ -133,7 +133,7 @@ def _check_parts(parts: Iterable[tuple[str, str]], hint: str) -> None:
         seen[key] = amount
         if key in ("INTERVAL", "COUNT") and not (re.fullmatch(r"\d{1,4}", amount) and int(amount) >= 1):
             raise BadValueError(f"has {key}={amount}", f"{key} is a whole number from 1 to 9999")
-        if key == "UNTIL" and not re.fullmatch(r"(19|20|21)\d{6}(T\d{6}Z?)?", amount):
+        if key == "UNTIL" and not re.fullmatch(r"(19|20|21)\d{6}(T([01]\d|2[0-3])([0-5]\d){2}Z?)?", amount):
             raise BadValueError(f"has UNTIL={amount}", "write the last day like UNTIL=20270531")
     if seen.get("FREQ") not in ("DAILY", "WEEKLY", "MONTHLY", "YEARLY"):
         raise BadValueError("must have FREQ=DAILY, WEEKLY, MONTHLY or YEARLY", hint)

@@ -18,9 +18,10 @@ class Axis:
     slots: by position its slot. hands: by position how many people are on shift.
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, whole: bool = False) -> None:
+        """whole: keep the nights and breaks, for comparison."""
         hands = problem.tables.hands[problem.base :]
-        at = np.flatnonzero(hands > 0)
+        at = np.arange(len(hands)) if whole else np.flatnonzero(hands > 0)
         self.slots: list[int] = (at + problem.base).tolist()
         self.hands: list[int] = hands[at].tolist()
         self._floor = np.searchsorted(at + problem.base, np.arange(problem.base, problem.length + 2)).tolist()

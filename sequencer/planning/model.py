@@ -73,10 +73,12 @@ class Model:
     earliest, latest: by item the starts worth having; empty domains show as `hopeless`.
     """
 
-    def __init__(self, placer: Placer, earliest: Sequence[int], latest: Sequence[int]) -> None:
+    def __init__(
+        self, placer: Placer, earliest: Sequence[int], latest: Sequence[int], axis: Axis | None = None
+    ) -> None:
         self.placer = placer
         self.problem: Problem = placer.problem
-        self.axis = Axis(self.problem)
+        self.axis = axis if axis is not None else Axis(self.problem)
         self.model = cp_model.CpModel()
         self.earliest, self.latest = earliest, latest
         self.work: dict[int, Work] = {}

@@ -6,8 +6,8 @@ thing, in the contract's order (§7), that stops it from starting there.
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,12 @@ from sequencer.planning.usage import Usage
 
 HELD_BACK = "cure"
 """A coat held back on purpose waits for the cure: its window must still be open for the next one."""
+
+FAR = 1 << 60
+"""Later than any slot."""
+
+STOPS = ("delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot", "start", HELD_BACK)
+"""What stops a start, in the contract's order; then what lies before now, and (at -1) nothing but the planner."""
 
 
 @dataclass(frozen=True)
@@ -80,14 +86,10 @@ class Reasons:
         for number, mask in enumerate(self._tests(item, slots)):
             if mask is not None:
                 code[(code < 0) & mask] = number
-        names = ["delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot"]
-        before_now = slots < self.problem.base
-        return _runs(
-            [
-                "start" if c < 0 and n else HELD_BACK if c < 0 else names[c]
-                for c, n in zip(code, before_now, strict=True)
-            ]
-        )
+        code[(code < 0) & (slots < self.problem.base)] = len(STOPS) - 2
+        edges = np.flatnonzero(np.diff(code)) + 1
+        bounds = [0, *edges.tolist(), len(code)]
+        return [(STOPS[code[a]], b - a) for a, b in pairwise(bounds)]
 
     def _tests(self, item: Item, slots: NDArray[np.int64]) -> list[Mask | None]:
         """For each cause in order, where it stops a start; None for never."""
@@ -119,8 +121,10 @@ class Reasons:
         """By start, the end of the work over the slots it could be worked, weather ahead left aside for one-go."""
         if item.hands == 0 and (item.is_wait or not item.task.zone):
             return np.minimum(slots + item.work, self.problem.length)
-        mask = self._staffed(item) if item.task.one_go else self._staffed(item) & self._fit(item)
-        at = np.flatnonzero(mask[slots[0] :]) + slots[0]
+        # No earlier start ends later than the one taken.
+        span = slice(int(slots[0]), self.schedule.ends[item.index])
+        mask = self._staffed(item)[span] if item.task.one_go else self._staffed(item)[span] & self._fit(item)[span]
+        at = np.flatnonzero(mask) + slots[0]
         first = np.searchsorted(at, slots)
         last = np.minimum(first + item.work - 1, len(at) - 1)
         return at[last] + 1 if len(at) else np.full(len(slots), self.problem.length)
@@ -133,13 +137,14 @@ class Reasons:
             return nobody
         grid = self.tables.grid
         staffed = self._staffed(item)
-        at = np.flatnonzero(staffed[slots[0] :]) + slots[0]
+        at = np.flatnonzero(staffed[slots[0] : self.schedule.ends[item.index]]) + slots[0]
         first = np.searchsorted(at, slots)
         last = first + item.work - 1
         fits = last < len(at)
         ends = np.where(fits, at[np.minimum(last, max(0, len(at) - 1))] if len(at) else 0, grid.length - 1) + 1
-        day = np.append(grid.day_index, grid.days)
-        too_short: Mask = staffed[slots] & (~fits | (day[slots] != day[np.minimum(ends, grid.length)]))
+        day = grid.day_index
+        ends = np.minimum(ends, grid.length - 1)
+        too_short: Mask = staffed[slots] & (~fits | (day[slots] != day[ends]))
         return nobody | too_short
 
     def _no_people(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
@@ -152,8 +157,8 @@ class Reasons:
         taken = free < item.hands
         for person in item.who:
             taken |= usage.people[person] - own > 0
-        wanted = staffed if item.task.one_go else staffed & self._fit(item)
-        taken &= wanted[usage.base : usage.base + usage.size]
+        part = slice(usage.base, usage.base + usage.size)
+        taken &= staffed[part] if item.task.one_go else staffed[part] & self._fit(item)[part]
         return ~staffed[slots] | self._any_between(taken, slots, run)
 
     def _own(self, item: Item) -> NDArray[np.int32]:
@@ -164,10 +169,14 @@ class Reasons:
 
     def _any_between(self, mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask:
         """For each (begin, end) whether `mask`, on the usage's slots, is true anywhere within."""
-        count = np.concatenate(([0], np.cumsum(mask)))
         base, size = self.usage.base, self.usage.size
-        first, last = np.clip(begin - base, 0, size), np.clip(end - base, 0, size)
-        found: Mask = count[last] > count[first]
+        low, high = min(max(int(begin[0]) - base, 0), size), min(max(int(end[-1]) - base, 0), size)
+        # What clashes is rare: the nearest clash at or after each begin tells.
+        hits = np.flatnonzero(mask[low:high]) + low + base
+        if not len(hits):
+            return np.zeros(len(begin), dtype=bool)
+        nearest = np.append(hits, FAR)[np.searchsorted(hits, begin)]
+        found: Mask = nearest < end
         return found
 
     def _weather(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
@@ -193,8 +202,10 @@ class Reasons:
     def _over(mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask:
         """As :meth:`_any_between`, on the whole grid."""
         low, high = int(begin[0]), int(max(end.max(), begin[-1] + 1))
-        count = np.concatenate(([0], np.cumsum(mask[low:high])))
-        found: Mask = count[np.maximum(end, begin) - low] > count[begin - low]
+        hits = np.flatnonzero(mask[low:high]) + low
+        if not len(hits):
+            return np.zeros(len(begin), dtype=bool)
+        found: Mask = np.append(hits, FAR)[np.searchsorted(hits, begin)] < end
         return found
 
     def _no_gear(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
@@ -206,7 +217,7 @@ class Reasons:
             freed = end if hold.until is None else hold.until[end] if item.fixed is None else end
             used[usage.window(start, freed)] -= hold.units
             full = used + hold.units > self.problem.gear_counts[hold.gear]
-            until = run if hold.until is None else np.array([hold.until[min(r, len(hold.until) - 1)] for r in run])
+            until = run if hold.until is None else _looked_up(hold.until, run)
             clash = self._any_between(full, slots, until)
             stopped = clash if stopped is None else stopped | clash
         return stopped
@@ -225,7 +236,7 @@ class Reasons:
             stopped |= self._any_between((wet > 0) & worked, slots, run)
         if item.set_curve is not None:
             dust = usage.dust[item.air] - (self._own(item) if item.dusty else 0)
-            until = np.array([item.set_curve[min(r, len(item.set_curve) - 1)] for r in run])
+            until = _looked_up(item.set_curve, run)
             stopped |= self._any_between(dust > 0, slots, until)
         return stopped
 
@@ -316,7 +327,7 @@ class Reasons:
     def pauses(self, item: Item, worked: list[tuple[int, int]]) -> list[tuple[int, int, str]]:
         """The pauses of an item between its pieces: (begin, end, cause)."""
         found = []
-        for (_, begin), (end, _) in itertools.pairwise(worked):
+        for (_, begin), (end, _) in pairwise(worked):
             for cause, count in self._pause_causes(item, begin, end):
                 found.append((begin, begin + count, cause))
                 begin += count
@@ -401,7 +412,7 @@ class Reasons:
         if isinstance(node, Keyed):
             start, end, name = node.start, node.end, self.key_id(node)
             worked = pieces(node.keying.course.workable, start, end)
-            between = [(b, e, "off-shift") for (_, b), (e, _) in itertools.pairwise(worked)]
+            between = [(b, e, "off-shift") for (_, b), (e, _) in pairwise(worked)]
         else:
             item = problem.items[node]
             start, end, name = self.schedule.starts[node], self.schedule.ends[node], item.id
@@ -428,6 +439,14 @@ class Reasons:
             return []
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
         return pieces(item.course.workable, start, end)
+
+
+def _looked_up(curve: list[int], at: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The values of a curve at rising slots, those past its end taken at the end."""
+    clipped = np.minimum(at, len(curve) - 1)
+    low = int(clipped[0])
+    found: NDArray[np.int64] = np.array(curve[low : int(clipped[-1]) + 1], dtype=np.int64)[clipped - low]
+    return found
 
 
 def _runs(values: list[str]) -> list[tuple[str, int]]:

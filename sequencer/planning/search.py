@@ -17,6 +17,9 @@ Score = tuple[int, int, int]
 POOL = 16
 """Good schedules kept as a start for changes."""
 
+ALL_ORDERS_UP_TO = 100
+"""Items up to which all simple orders are tried before the first plan is shown."""
+
 LEEWAY = 3 * 96
 """Slots past the best launch within which a schedule is still worth finishing: justified, it may yet beat it."""
 
@@ -45,6 +48,7 @@ class Search:
         self.best: Found | None = None
         self.stuck = -1
         self.earliest = earliest_starts(placer)
+        self._begun = False
         self.pool: list[tuple[int, int, Found]] = []
 
     def reseed(self) -> None:
@@ -108,7 +112,9 @@ class Search:
         return orders
 
     def at_once(self) -> Found | None:
-        """The first of the simple orders that gives a plan, the usually best one tried first."""
+        """The first plan to show: the best of all simple orders, in a large job the first that gives one."""
+        if len(self.problem.items) <= ALL_ORDERS_UP_TO:
+            return self.first()
         orders = self.simple_orders()
         for rank in [*orders[2:3], *orders]:
             if self.try_order(rank, {}) is not None:
@@ -117,8 +123,13 @@ class Search:
 
     def first(self) -> Found | None:
         """The best of the simple orders, justified."""
+        if self._begun:
+            return self.best
+        self._begun = True
         for rank in self.simple_orders():
-            self.try_order(rank, {})
+            found = self.try_order(rank, {})
+            if found is not None and len(self.problem.items) <= ALL_ORDERS_UP_TO:
+                self._justify(found, None)
         if self.best is not None:
             self._justify(self.best, None)
         return self.best
