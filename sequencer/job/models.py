@@ -7,9 +7,10 @@ Rules within one table stand with the table; rules between tables are in :mod:`s
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import BeforeValidator, PrivateAttr
@@ -122,6 +123,13 @@ class Job(Table):
     def folder(self) -> Path:
         """Where files named in the job are looked for."""
         return self._path.parent if self._path is not None else Path()
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """A copy with other tables; what was looked up by id in this one is forgotten in it."""
+        copy = super().model_copy(update=update, deep=deep)
+        for name in ("tasks", "zones", "materials", "gears", "deliveries", "people"):
+            copy.__dict__.pop(name, None)
+        return copy
 
     @cached_property
     def tasks(self) -> dict[str, Task]:

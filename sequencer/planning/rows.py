@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from functools import cached_property, partial
 
 from sequencer.planning.placing import Keyed, Placer, Schedule
@@ -39,6 +40,10 @@ def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, 
     )
 
 
+TRIED_UP_TO = 150
+"""Items up to which slack is tried by placing the plan anew; past that the backward pass stands alone."""
+
+
 class LazySlack:
     """Slack of one schedule, worked out when first asked for."""
 
@@ -50,8 +55,31 @@ class LazySlack:
         return Slack(self.placer, self.schedule, self.usage)
 
     def of_item(self, item: Item) -> int:
-        """Slots an item may start later; none for what has happened."""
-        return 0 if item.fixed is not None else self._slack.latest[item.index] - self.schedule.starts[item.index]
+        """Slots an item may start later; none for what has happened.
+
+        The backward pass knows the order on people from the hours the plan has; pushed to other days, two tasks may
+        meet where only one can be staffed. So the answer is tried, and lessened until it holds.
+        """
+        if item.fixed is not None:
+            return 0
+        start, last = self.schedule.starts[item.index], self._slack.latest[item.index]
+        if len(self.placer.problem.items) > TRIED_UP_TO or item.is_wait or self._keeps_launch(item, last):
+            return last - start
+        starts = item.course.starts
+        low, high = bisect_left(starts, start), bisect_left(starts, last)
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._keeps_launch(item, starts[middle]):
+                low = middle
+            else:
+                high = middle
+        return starts[low] - start
+
+    def _keeps_launch(self, item: Item, start: int) -> bool:
+        """Whether the launch stays, the item held to `start` and all others placed in the plan's order."""
+        finish = self.placer.problem.finish
+        tried = self.placer.place(self.schedule.starts, {**self.schedule.holds, item.index: start})
+        return tried.complete and tried.starts[finish] <= self.schedule.starts[finish]
 
     def of_key(self, number: int) -> int:
         """Slots a keying may start later."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from sequencer.grid import PER_HOUR, Grid
 from sequencer.job import Day, Job, Normal, Zone
-from sequencer.weather.files import read_hourly
+from sequencer.weather.files import HourlyRow, read_hourly
 from sequencer.weather.humidity import dew_point_c, humidity_pct
 
 COLDEST_HOUR = 5
@@ -130,11 +131,11 @@ def _fill_day(air: Air, day: Day | Normal, index: int, grid: Grid, source: int) 
 def _fill_file(air: Air, job: Job, grid: Grid) -> None:
     assert job.weather.file is not None
     rows = read_hourly(job.folder / job.weather.file)
-    begins = [grid.slot(row.time) for row in rows]
-    within = [i for i, b in enumerate(begins) if -PER_HOUR < b < grid.length]
-    if not within:
+    begins = [(slot, i) for slot, i in _begins(rows, grid) if -PER_HOUR < slot < grid.length]
+    if not begins:
         return
-    at = np.array([begins[i] for i in within])
+    at = np.array([slot for slot, _ in begins])
+    within = [i for _, i in begins]
     temp = np.array([rows[i].temp_c for i in within])
     told = np.array([math.nan if (h := rows[i].humidity) is None else h for i in within])
     dews = np.array([math.nan if (d := rows[i].dew_c) is None else d for i in within])
@@ -142,7 +143,8 @@ def _fill_file(air: Air, job: Job, grid: Grid) -> None:
     humidity = np.where(np.isnan(told), humidity_pct(temp, dew), told)
     rain = np.array([rows[i].rain_mm > 0 for i in within])
     wind = np.array([rows[i].wind_kn for i in within])
-    for quarter in range(PER_HOUR):
+    # Last the first quarter of every row: a row counts until the next one, however soon that comes.
+    for quarter in reversed(range(PER_HOUR)):
         slots = at + quarter
         keep = (slots >= 0) & (slots < grid.length)
         slots = slots[keep]
@@ -152,6 +154,32 @@ def _fill_file(air: Air, job: Job, grid: Grid) -> None:
         air.rain[slots] = rain[keep]
         air.wind_kn[slots] = wind[keep]
         air.source[slots] = TOLD
+
+
+def _begins(rows: Sequence[HourlyRow], grid: Grid) -> list[tuple[int, int]]:
+    """Where rows begin, as (slot, index of the row); what counts less comes first.
+
+    A local time that comes twice when the clock goes back is the first time the file's first row of that time, the
+    second time its second row, or else the same. One that the clock leaves out yields to a row of the time it jumps to.
+    """
+    yielding: list[tuple[int, int]] = []
+    firm: list[tuple[int, int]] = []
+    seen: set[dt.datetime] = set()
+    for index, row in enumerate(rows):
+        first = second = grid.slot(row.time)
+        if row.time.tzinfo is None:
+            second = grid.slot(row.time.replace(fold=1))
+        if second < first:
+            yielding.append((first, index))
+        elif second == first:
+            firm.append((first, index))
+        elif row.time in seen:
+            firm.append((second, index))
+        else:
+            seen.add(row.time)
+            firm.append((first, index))
+            yielding.append((second, index))
+    return yielding + firm
 
 
 def zone_air(outside: Air, zone: Zone) -> Air:
