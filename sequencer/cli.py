@@ -31,6 +31,7 @@ Plans a haul-out: what cures when, who is there, what the weather allows, and wh
   sequencer JOB.toml               open the app on a job of yours
   sequencer plan JOB.toml          print the plan: launch, nights, cost, what holds her, then the days
   sequencer plan JOB.toml --json   the same as one JSON object, for other programs
+  sequencer new JOB.toml           begin a job: from nothing, from --block NAME ..., or --from another job
   sequencer check JOB.toml P.json  hold a plan against every rule of its job, by an independent check
 """
 
@@ -68,7 +69,7 @@ def run(argv: list[str]) -> int:
 
 def _with_command(argv: list[str]) -> list[str]:
     """`sequencer JOB` and `sequencer` alone open the app."""
-    known = {"open", "plan", "check"}
+    known = {"open", "plan", "check", "new"}
     if argv and (argv[0] in known or argv[0] in ("-h", "--help", "--version")):
         return argv
     return ["open", *argv]
@@ -83,6 +84,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_open(commands)
     _add_plan(commands)
     _add_check(commands)
+    _add_new(commands)
     return parser
 
 
@@ -112,6 +114,31 @@ def _add_check(commands: Any) -> None:
     command.set_defaults(run=_check)
 
 
+def _add_new(commands: Any) -> None:
+    command = commands.add_parser(
+        "new", help="write a new job file, with comments that teach the format", epilog=CLOSING
+    )
+    command.add_argument("job", metavar="FILE.toml", nargs="?", type=Path, help="the file to write; it must not exist")
+    command.add_argument("--blocks", action="store_true", help="list the building blocks, a line each")
+    source = command.add_mutually_exclusive_group()
+    source.add_argument("--from", dest="source", metavar="JOB.toml", type=Path, help="copy this job, without its log")
+    source.add_argument(
+        "--block", metavar="NAME", nargs="+", action="extend", default=[], help="begin with these blocks"
+    )
+    command.add_argument("--title", help="what the stay is about")
+    command.add_argument("--boat", help="her name, and what she is")
+    command.add_argument(
+        "--timezone", metavar="ZONE", help="the yard's, such as Europe/London (default: this computer's)"
+    )
+    command.add_argument(
+        "--hauled",
+        type=_hauled,
+        metavar="DATE",
+        help="when she is on the stands, with an hour or at ten (default: today)",
+    )
+    command.set_defaults(run=_new)
+
+
 def _add_now(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--now", type=_moment, metavar="TIME", help="plan from this moment, such as 2027-04-15T18:00 (the yard's time)"
@@ -132,6 +159,12 @@ def _moment(text: str) -> dt.datetime:
     if found is None or not 1970 <= found.year <= 2100:
         raise argparse.ArgumentTypeError(f"{one_line(text, 40)!r} is no moment like 2027-04-15T18:00")
     return found
+
+
+def _hauled(text: str) -> dt.datetime:
+    """A date alone is taken at ten o'clock."""
+    found = _moment(text)
+    return found if len(text) > len("2027-04-12") else found.replace(hour=10)
 
 
 def _seconds(text: str) -> float:
@@ -190,6 +223,33 @@ def _check(args: argparse.Namespace) -> int:
         print(f"{len(findings)} rule{'s' if len(findings) > 1 else ''} broken.", file=sys.stderr)
         return FINDINGS
     print("Every rule is kept.", file=sys.stderr)
+    return OK
+
+
+def _new(args: argparse.Namespace) -> int:
+    if args.blocks:
+        from sequencer.blocks import block_about, block_names
+
+        for name in block_names():
+            print(f"{name:<18} {block_about(name)}")
+        return OK
+    if args.job is None:
+        hint = "name it: sequencer new JOB.toml; or list the building blocks: sequencer new --blocks"
+        raise UsageError([Fault("", "there is no file to write", hint)])
+    from sequencer.starting import begin_job, copy_job, own_timezone
+
+    given = {"title": args.title, "boat": args.boat, "timezone": args.timezone, "hauled": args.hauled}
+    given = {name: value for name, value in given.items() if value is not None}
+    if args.source is not None:
+        copy_job(args.job, args.source, given)
+        advice = "What had happened is left out. Look through hauled, weather, deliveries and days away"
+    else:
+        timezone = given.setdefault("timezone", own_timezone())
+        begin_job(args.job, **given, blocks=args.block)
+        mend = "Put your hours, people, weather and data sheets in it" if args.block else "Put your own tasks in it"
+        advice = f"Its time zone is {one_line(timezone)}. {mend}"
+    name = one_line(str(args.job))
+    print(f"Written: {name}. {advice}, then: sequencer plan {name}", file=sys.stderr)
     return OK
 
 

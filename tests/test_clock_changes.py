@@ -222,14 +222,14 @@ def test_random_haul_outs_across_the_change_keep_every_rule(change: Change, seed
 
 
 def file_job(folder: Path, change: Change, rows: list[tuple[str, float]]) -> Path:
-    """A job with an hourly file of these local times and °C; a coat that takes 100 h at 20 °C and less where warm."""
+    """A job with an hourly file of these local times and °C; a coat that takes 40 h at 10 °C, 20 h at 20 °C."""
     lines = [f"{time},{temp},50,0,0" for time, temp in rows]
     (folder / "air.csv").write_text("time,temp_c,humidity,rain_mm,wind_kn\n" + "\n".join(lines), encoding="utf-8")
     text = (
         head(change.on(-1, "12:00"), change.zone)
         + '\n[weather]\nfile = "air.csv"\n'
         + zone()
-        + material([10, 20], "set = [20, 10]\n")
+        + material([10, 20], "set = [40, 20]\n")
         + task("coat", zone='"bay"', material='"coat"', hands=0)
         + task("launch", "coat@set", hands=0)
     )
@@ -262,12 +262,12 @@ def test_a_weather_file_in_local_time_has_air_for_every_hour(change: Change, kee
     job = read_job(file_job(tmp_path, change, [(time, 10) for time in hours]))
     plan = plan_job(job, seconds=2)
     assert_kept(job, plan)
-    assert starts(plan)["launch"] == 21
+    assert starts(plan)["launch"] == 41
 
 
 def test_the_second_of_two_rows_of_one_name_is_the_second_hour(tmp_path: Path) -> None:
-    # London, 31 October 2027. From 13:00 on the eve at 10 °C the coat, 20 h, is 12 h along when the first 01:00
-    # begins: that hour at 20 °C counts twice, the second at 10 °C once, and 5 h more are left from 02:00 on.
+    # London, 31 October 2027. From 13:00 on the eve at 10 °C the coat, 40 h, is 12 h along when the first 01:00
+    # begins: that hour at 20 °C counts twice, the second at 10 °C once, and 25 h more are left from 02:00 on.
     change = CHANGES[1]
     seen: set[str] = set()
     rows = []
@@ -278,12 +278,12 @@ def test_the_second_of_two_rows_of_one_name_is_the_second_hour(tmp_path: Path) -
     job = read_job(file_job(tmp_path, change, rows))
     plan = plan_job(job, seconds=2)
     assert_kept(job, plan)
-    assert local(plan, plan.launch) == "2027-10-31 07:00"
-    assert starts(plan)["launch"] == 20
+    assert local(plan, plan.launch) == "2027-11-01 03:00"
+    assert starts(plan)["launch"] == 40
 
 
 def test_rows_nearer_than_an_hour_count_until_the_next(tmp_path: Path) -> None:
-    """A logger that writes every half hour, 10 °C on the hour and 20 °C on the half: an hour makes 1.5 of 20."""
+    """A logger that writes every half hour, 10 °C on the hour and 20 °C on the half: an hour makes 1.5 of 40."""
     change = CHANGES[-1]
     rows = []
     for time in clock_hours(change):
@@ -291,5 +291,5 @@ def test_rows_nearer_than_an_hour_count_until_the_next(tmp_path: Path) -> None:
     job = read_job(file_job(tmp_path, change, rows))
     plan = plan_job(job, seconds=2)
     assert_kept(job, plan)
-    # 13 h make 19.5; the half hour at 10 °C after them makes the last 0.5.
-    assert starts(plan)["launch"] == 1 + 13.5
+    # 26 h make 39; the half hour at 10 °C after them 0.5, and a quarter at 20 °C the last 0.5.
+    assert starts(plan)["launch"] == 1 + 26.75

@@ -36,8 +36,6 @@ class Schedule:
     keyed: list[Keyed] = field(default_factory=list)
     missed: list[tuple[int, Edge, int]] = field(default_factory=list)
     """Windows missed: item, edge, and the start it could have had."""
-    holds: Mapping[int, int] = field(default_factory=dict)
-    """Items that were kept from starting before a slot."""
     stuck: int = -1
     """The item no start could be found for, -1 where all lie."""
 
@@ -294,7 +292,7 @@ class Placer:
         items = problem.items
         yard = self.yard0.copy()
         starts, ends = self.start0[:], self.end0[:]
-        schedule = Schedule(starts, ends, holds=holds or {})
+        schedule = Schedule(starts, ends)
         if self.stuck_log >= 0:
             schedule.stuck = self.stuck_log
             return schedule

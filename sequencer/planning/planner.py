@@ -38,6 +38,9 @@ POLISHED_ITEMS = 8_000
 FIRST_PROOF_SECONDS = 4.0
 """Half the solver's first turn; each later turn lasts twice as long, from the best plan by then."""
 
+SOLVED_UP_TO = 300
+"""Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
+
 Progress = Callable[[Plan], None]
 Stop = Callable[[], bool]
 
@@ -189,7 +192,7 @@ class Planner:
 
     def run(self, prove: bool) -> Plan:
         """Search, prove, settle the ties."""
-        prove = prove and proof.available()
+        prove = prove and proof.available() and self.solvable
         if not self.over():
             self.search.first()
         if self.open:
@@ -213,6 +216,11 @@ class Planner:
         """A fixed count of tries of the planner's own search."""
         if self.open:
             self.search.improve(turns * (TRIED_ITEMS // self.items + 10), self.over, self.bound, self.show)
+
+    @property
+    def solvable(self) -> bool:
+        """Whether the job is small enough for the solver."""
+        return self.items <= SOLVED_UP_TO
 
     def prove(self, seconds: float) -> None:
         """Ask the solver for an earlier launch or the proof that there is none, for so long at most."""

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 WORKERS = 4
 """Searches the solver runs side by side; more than the cores, for their variety."""
 
+FEWER_WORKERS_PAST = 100
+"""Items past which it runs half as many: each holds the whole model."""
+
 POLL_SECONDS = 0.05
 """How often the solver is asked whether to stop."""
 
@@ -51,7 +54,6 @@ def prove(
     seconds: float,
     stop: Callable[[], bool],
     better: Callable[[list[int]], None],
-    workers: int = WORKERS,
     seed: int = 1,
 ) -> Outcome:
     """Look for a launch before that of `best` (start slots by item) until found, ruled out, stopped or out of time.
@@ -68,7 +70,7 @@ def prove(
     model = built
     model.aim_at_launch()
     model.hint(best)
-    solver = _solver(workers, seed)
+    solver = _solver(WORKERS if len(placer.free) <= FEWER_WORKERS_PAST else WORKERS // 2, seed)
     solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
 
     class Seen(cp_model.CpSolverSolutionCallback):

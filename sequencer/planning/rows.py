@@ -57,8 +57,8 @@ class LazySlack:
     def of_item(self, item: Item) -> int:
         """Slots an item may start later; none for what has happened.
 
-        The backward pass knows the order on people from the hours the plan has; pushed to other days, two tasks may
-        meet where only one can be staffed. So the answer is tried, and lessened until it holds.
+        The backward pass pushes one task at a time; two pushed together may meet where only one can be. So the
+        answer is tried, and lessened until it holds.
         """
         if item.fixed is not None:
             return 0
@@ -77,8 +77,10 @@ class LazySlack:
 
     def _keeps_launch(self, item: Item, start: int) -> bool:
         """Whether the launch stays, the item held to `start` and all others placed in the plan's order."""
-        finish = self.placer.problem.finish
-        tried = self.placer.place(self.schedule.starts, {**self.schedule.holds, item.index: start})
+        finish, items = self.placer.problem.finish, self.placer.problem.items
+        planned = self.schedule.starts
+        holds = {i: planned[i] for i in self.placer.free if not items[i].is_wait}
+        tried = self.placer.place(planned, {**holds, item.index: start})
         return tried.complete and tried.starts[finish] <= self.schedule.starts[finish]
 
     def of_key(self, number: int) -> int:

@@ -6,10 +6,11 @@ gear or air keeps that order. Every function of a start is monotone, so the last
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
-from sequencer.planning.placing import Keyed, Placer, Schedule, latest_end
+from sequencer.planning.justify import latest_fit
+from sequencer.planning.placing import Keyed, Placer, Schedule, Yard, latest_end
 from sequencer.planning.problem import Item
 from sequencer.planning.tables import Course
 from sequencer.planning.usage import Usage
@@ -60,22 +61,46 @@ class Slack:
         self._chains: dict[object, _Chain] = {}
         items = [_Node(schedule.starts[i], schedule.ends[i], self.problem.items[i], None) for i in placer.free]
         keys = [_Node(k.start, k.end, None, k) for k in schedule.keyed]
-        for node in sorted(items + keys, key=lambda v: (v.start, v.end), reverse=True):
-            self._visit(node)
+        self._nodes = sorted(items + keys, key=lambda v: (v.start, v.end))
+        self._begins = [node.start for node in self._nodes]
+        self._yards = self._yards_before()
+        for at in reversed(range(len(self._nodes))):
+            self._visit(self._nodes[at], at)
 
-    def _visit(self, node: _Node) -> None:
+    def _yards_before(self) -> list[Yard]:
+        """For each node, the yard with all that starts before it."""
+        yards = [self.placer.yard0.copy()]
+        for node in self._nodes:
+            yards.append(yards[-1].copy())
+            self._lay(yards[-1], node)
+        return yards
+
+    @staticmethod
+    def _lay(yard: Yard, node: _Node) -> None:
+        if node.item is not None:
+            yard.put(node.item, node.start, node.end)
+        elif node.keyed is not None:
+            yard.key(node.keyed.keying, node.start)
+
+    def _visit(self, node: _Node, at: int) -> None:
         until = min(self._after(node), self._order(node))
-        course_starts, course_ends = node.starts, node.ends
-        at = bisect_right(course_ends, until)
         if node.item is not None:
-            at = min(at, bisect_right(course_starts, self._deadline(node.item)))
-        last = course_starts[at - 1] if at else node.start
-        last = max(last, node.start)
-        if node.item is not None:
+            last, _ = latest_fit(self._beside(node, at), node.item, until, self._deadline(node.item))
+            last = max(last, node.start)
             self.latest[node.item.index] = last
         else:
-            self.keyed[self.schedule.keyed.index(node.keyed)] = last  # type: ignore[arg-type]
+            assert node.keyed is not None
+            k = bisect_right(node.ends, until)
+            last = max(node.starts[k - 1] if k else node.start, node.start)
+            self.keyed[self.schedule.keyed.index(node.keyed)] = last
         self._remember(node, last)
+
+    def _beside(self, node: _Node, at: int) -> Yard:
+        """The yard without the node, with all that starts before it ends: what it must not be pushed into."""
+        yard = self._yards[at].copy()
+        for other in self._nodes[at + 1 : bisect_left(self._begins, node.end)]:
+            self._lay(yard, other)
+        return yard
 
     def _deadline(self, item: Item) -> int:
         """The last start by the launch itself and by the windows the plan meets."""

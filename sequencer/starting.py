@@ -1,0 +1,81 @@
+"""New job files on disk: from nothing, from blocks, or from another job. Never over a file that is there."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from sequencer.blocks import changed_head, new_job_text
+from sequencer.errors import Fault, UsageError
+from sequencer.job import parse_job, read_job
+from sequencer.job.source import read_text
+
+
+def begin_job(
+    path: Path,
+    title: str = "Haul-out",
+    boat: str = "",
+    timezone: str = "UTC",
+    hauled: dt.datetime | dt.date | None = None,
+    blocks: Sequence[str] = (),
+) -> None:
+    """Write a new job of `blocks`, or of one small task; see :func:`sequencer.blocks.new_job_text`.
+
+    Raises UsageError (the file is there, can't be written, no such block) or JobError (no such time zone).
+    """
+    _check_free(path)
+    _write(path, new_job_text(title, boat, timezone, hauled, blocks))
+
+
+def copy_job(path: Path, source: Path, head: dict[str, str | dt.date] | None = None) -> None:
+    """Write a copy of the job `source` without its log, with fields of ``[job]`` set to `head`.
+
+    A weather file is named anew where the copy lies in another folder. Raises UsageError (the file is there, can't
+    be written) or JobError (the source has faults, or the copy would).
+    """
+    _check_free(path)
+    weather = read_job(source).weather.file
+    named = _named_from(path, source.parent / weather) if weather and _elsewhere(path, source) else ""
+    _write(path, changed_head(read_text(source), head or {}, named))
+
+
+def own_timezone() -> str:
+    """The computer's time zone by its name, where that can be told, else UTC."""
+    told = os.environ.get("TZ") or os.path.realpath("/etc/localtime").partition("zoneinfo/")[2]
+    return told if "/" in told and not told.startswith(("/", ":")) else "UTC"
+
+
+def _elsewhere(path: Path, source: Path) -> bool:
+    return path.parent.resolve() != source.parent.resolve()
+
+
+def _named_from(path: Path, file: Path) -> str:
+    """How a job at `path` names `file`: from its own folder, or in full where there is no way (another drive)."""
+    try:
+        return Path(os.path.relpath(file.resolve(), path.parent.resolve())).as_posix()
+    except ValueError:
+        return file.resolve().as_posix()
+
+
+def _check_free(path: Path) -> None:
+    if os.path.lexists(path):
+        raise _is_there(path)
+
+
+def _is_there(path: Path) -> UsageError:
+    return UsageError([Fault("", "is there already, and nothing is overwritten", "take another name")], str(path))
+
+
+def _write(path: Path, text: str) -> None:
+    """Write what can be read again, to a file that is not there; never over one that has come in between."""
+    parse_job(text, path)
+    try:
+        with path.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except FileExistsError:
+        raise _is_there(path) from None
+    except (OSError, ValueError) as error:
+        why = (getattr(error, "strerror", "") or "no such name").lower()
+        raise UsageError([Fault("", f"can't be written ({why})", "check the name and the folder")], str(path)) from None

@@ -1,0 +1,145 @@
+"""New job files: copies without the log, and the command that writes them and never overwrites."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from pathlib import Path
+
+import pytest
+from planned import assert_kept
+
+from sequencer.blocks import block_names, copy_of
+from sequencer.cli import FAULT, OK, run
+from sequencer.errors import JobError
+from sequencer.job import Job, parse_job, read_job
+from sequencer.planning.planner import plan_job
+
+JOBS = sorted((Path(__file__).resolve().parent.parent / "jobs").glob("*.toml"))
+
+
+# -- copies -----------------------------------------------------------------------------------------------------
+
+
+def comments(text: str) -> list[str]:
+    return [line for line in text.splitlines() if line.startswith("#")]
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+def test_a_copy_has_all_but_the_log(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    copied = copy_of(text)
+    job, copy = parse_job(text, path), parse_job(copied, path)
+    assert copy.job.now is None
+    gone = {"started": None, "finished": None, "work_left": None, "reached": {}}
+    assert copy.task == tuple(task.model_copy(update=gone) for task in job.task)
+    assert copy.model_copy(update={"task": job.task, "job": job.job}) == job.model_copy()
+    assert comments(copied) == comments(text)
+    kept = [line for line in text.splitlines() if not re.match(r"(started|finished|work_left|reached|now)\b", line)]
+    assert copied.splitlines() == kept
+    assert copy_of(copied) == copied
+
+
+def test_a_copy_drops_a_log_written_in_a_table_of_its_own() -> None:
+    text = (
+        '[job]\nnow = 2027-01-01\n[[task]]\nid = "a"\nfinished = 2027-01-02 # done\n[task.reached]\nsand = 2027-01-03\n'
+    )
+    assert copy_of(text) == '[job]\n[[task]]\nid = "a"\n'
+
+
+def test_what_is_no_toml_cannot_be_copied() -> None:
+    with pytest.raises(JobError, match="not sound TOML"):
+        copy_of("[job\n")
+
+
+# -- the command ------------------------------------------------------------------------------------------------
+
+
+def new(*words: str) -> int:
+    return run(["new", *words])
+
+
+def test_new_writes_a_job_and_says_what_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "tern.toml"
+    words = ["--title", "Pads", "--boat", "Tern", "--timezone", "Europe/London", "--hauled", "2027-05-03"]
+    assert new(str(path), *words, "--block", "fairing", "antifouling", "--block", "pod") == OK
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "Written: " in err
+    assert "sequencer plan " in err
+    job = read_job(path)
+    assert (job.job.title, job.job.boat, job.job.hauled) == ("Pads", "Tern", dt.datetime(2027, 5, 3, 10))
+    assert {"fair-1", "af-2", "pod-hang"} <= set(job.tasks)
+    assert str(job.job.timezone) == "Europe/London"
+
+
+def test_new_without_words_begins_today_where_the_computer_is(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TZ", "Europe/Lisbon")
+    assert new(str(tmp_path / "a.toml")) == OK
+    job = read_job(tmp_path / "a.toml")
+    assert str(job.job.timezone) == "Europe/Lisbon"
+    assert "Europe/Lisbon" in capsys.readouterr().err
+    monkeypatch.setenv("TZ", ":weird")
+    assert new(str(tmp_path / "b.toml")) == OK
+    assert str(read_job(tmp_path / "b.toml").job.timezone) == "UTC"
+
+
+def test_new_overwrites_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "kept.toml"
+    path.write_text("mine")
+    (tmp_path / "nowhere.toml").symlink_to(tmp_path / "gone")
+    for name in ("kept.toml", "nowhere.toml", "."):
+        assert new(str(tmp_path / name)) == FAULT
+        assert "is there already, and nothing is overwritten" in capsys.readouterr().err
+    assert new(str(path), "--from", str(JOBS[0])) == FAULT
+    assert path.read_text() == "mine"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([], "there is no file to write"),
+        (["x.toml", "--block", "barier"], "no block barier; the nearest is barrier-coats; there are remove-fitting"),
+        (["x.toml", "--timezone", "Mars/X"], "IANA time zone"),
+        (["x.toml", "--hauled", "soon"], "is no moment"),
+        (["x.toml", "--from", "none.toml"], "there is no such file"),
+        (["x.toml", "--from", "a.toml", "--block", "lift"], "not allowed with"),
+        (["no/such/folder/x.toml"], "can't be written (no such file or directory)"),
+        (["x\0.toml"], "can't be written"),
+    ],
+)
+def test_new_says_what_is_wrong_and_writes_nothing(
+    words: list[str], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert new(*words) == FAULT
+    out, err = capsys.readouterr()
+    assert said in err
+    assert out == ""
+    assert not list(tmp_path.iterdir())
+
+
+def test_new_from_a_job_in_another_folder_finds_its_weather(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dunlin = next(path for path in JOBS if path.stem == "dunlin-pod")
+    path = tmp_path / "again.toml"
+    assert new(str(path), "--from", str(dunlin), "--title", "Again", "--hauled", "2027-04-06T09:00") == OK
+    assert "days away" in capsys.readouterr().err
+    job = read_job(path)
+    assert (job.job.title, job.job.hauled) == ("Again", dt.datetime(2027, 4, 6, 9))
+    assert job.weather.file is not None
+    assert (job.folder / job.weather.file).resolve() == (dunlin.parent / "dunlin-april.csv").resolve()
+    assert comments(path.read_text("utf-8")) == comments(dunlin.read_text("utf-8"))
+    assert_plans(job)
+
+
+def assert_plans(job: Job) -> None:
+    assert_kept(job, plan_job(job, seconds=1))
+
+
+def test_new_lists_its_blocks(capsys: pytest.CaptureFixture[str]) -> None:
+    assert new("--blocks") == OK
+    out, err = capsys.readouterr()
+    assert [line.split()[0] for line in out.splitlines()] == list(block_names())
+    assert err == ""
