@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import io
 import json
 import os
 import sys
@@ -51,10 +52,16 @@ class _Parser(argparse.ArgumentParser):
 
 def run(argv: list[str]) -> int:
     """Run one command; returns the exit code. Nothing but SystemExit of --help and --version leaves it."""
+    for stream in (sys.stdout, sys.stderr):
+        # A letter the terminal can't show is spelled out, never a traceback.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         args = _parser().parse_args(_with_command(argv))
         command: Callable[[argparse.Namespace], int] = args.run
-        return command(args)
+        code = command(args)
+        sys.stdout.flush()
+        return code
     except SequencerError as error:
         print(error.text(), file=sys.stderr)
         return FAULT
@@ -62,6 +69,13 @@ def run(argv: list[str]) -> int:
         # Whoever read the output has left; say nothing more to them.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
+    except OSError as error:
+        print(
+            f"The output can't be written ({(error.strerror or 'no access').lower()}); make room and try again.",
+            file=sys.stderr,
+        )
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FAULT
     except KeyboardInterrupt:
         print("Stopped.", file=sys.stderr)
         return FAULT
@@ -151,6 +165,11 @@ def _add_seconds(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _ascii_only() -> bool:
+    """Whether standard output can't take every letter; JSON then spells the others in its own way."""
+    return (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16", "utf32")
+
+
 def _moment(text: str) -> dt.datetime:
     try:
         found = dt.datetime.fromisoformat(text)
@@ -200,7 +219,7 @@ def _plan(args: argparse.Namespace) -> int:
     job = read_job(args.job)
     plan = plan_job(job, args.now, args.seconds, clock=dt.datetime.now(dt.UTC))
     if args.json:
-        print(json.dumps(plan_object(plan), ensure_ascii=False, indent=1))
+        print(json.dumps(plan_object(plan), ensure_ascii=_ascii_only(), indent=1))
     else:
         print(text_plan(plan), end="")
     if plan.stopped:
@@ -215,7 +234,7 @@ def _check(args: argparse.Namespace) -> int:
     job = read_job(args.job)
     findings = check_plan(job, _read_plan(args.plan), args.now)
     if args.json:
-        print(json.dumps([vars_of(f) for f in findings], ensure_ascii=False, indent=1))
+        print(json.dumps([vars_of(f) for f in findings], ensure_ascii=_ascii_only(), indent=1))
     elif findings:
         for finding in findings:
             print(one_line(finding.sentence, 400))

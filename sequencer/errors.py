@@ -3,7 +3,10 @@
     SequencerError            what the person sees instead of a traceback
     ├── JobError              the job file (or a file it names) has faults: all of them at once
     ├── NoPlanError           the job is sound but no plan exists within the horizon
-    └── UsageError            the command line was used in a way that makes no sense
+    ├── UsageError            the command line was used in a way that makes no sense
+    └── SaveError             a change could not be saved; the file is as it was
+        ├── ChangedOutsideError   another program has changed the file meanwhile: its text is carried along
+        └── InUseError            another window has the same job open
 
 Each carries :class:`Fault` records: where, what, and what to do.
 """
@@ -75,3 +78,28 @@ class UsageError(SequencerError):
     """The command line asked for something that makes no sense."""
 
     title = "Not understood"
+
+
+class SaveError(SequencerError):
+    """A change could not be saved; the file is as it was."""
+
+    title = "Not saved"
+
+
+class ChangedOutsideError(SaveError):
+    """Another program has changed the file since it was last read or written here.
+
+    other: its text as it is now.
+    """
+
+    title = "Changed by another program"
+
+    def __init__(self, faults: Iterable[Fault], file: str, other: str) -> None:
+        self.other = other
+        super().__init__(faults, file)
+
+
+class InUseError(SaveError):
+    """The same job is open in another window, and only one may write."""
+
+    title = "Open in another window"

@@ -1,4 +1,5 @@
-"""New job files on disk: from nothing, from blocks, or from another job. Never over a file that is there."""
+"""New job files on disk, from nothing, from blocks, or from another job, never over a file that is there; and a
+block of the trade as a change of a job that is there."""
 
 from __future__ import annotations
 
@@ -7,10 +8,12 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from sequencer.blocks import changed_head, new_job_text
+from sequencer.blocks import Taken, changed_head, fit_block, new_job_text
+from sequencer.blocks.fitting import HEADING, tables_text
 from sequencer.errors import Fault, UsageError
-from sequencer.job import parse_job, read_job
+from sequencer.job import Job, parse_job, read_job
 from sequencer.job.source import read_text
+from sequencer.job.writing import AddText, Change, SetField, Several
 
 
 def begin_job(
@@ -39,6 +42,22 @@ def copy_job(path: Path, source: Path, head: dict[str, str | dt.date] | None = N
     weather = read_job(source).weather.file
     named = _named_from(path, source.parent / weather) if weather and _elsewhere(path, source) else ""
     _write(path, changed_head(read_text(source), head or {}, named))
+
+
+def block_change(job: Job, name: str, due: dt.date | None = None) -> Change:
+    """A block added to a job as one change: its tables, and the task that ends the stay after its ends.
+
+    due: the day deliveries are due, else a year from today. Raises UsageError where there is no such block.
+    """
+    fitted = fit_block(name, Taken.of(job), due)
+    text = f"{fitted.heading}\n# {HEADING}\n\n{tables_text(fitted.pieces)}"
+    changes: list[Change] = [AddText(text, name)]
+    if fitted.ends:
+        finish = job.tasks[job.job.finish]
+        kept = [str(link) for link in finish.after if str(link) not in fitted.covered]
+        changes.append(SetField("task", finish.id, "after", [*kept, *fitted.ends]))
+    tasks = sum(piece.kind == "task" for piece in fitted.pieces)
+    return Several(tuple(changes), f"block {name} added, {tasks} task{'s' if tasks != 1 else ''}")
 
 
 def own_timezone() -> str:

@@ -14,7 +14,6 @@ from sequencer.planning.plan import Plan
 from sequencer.planning.planner import plan_job
 
 ROUND_THE_CLOCK = '{ days = "Mon-Sun", from = "00:00", to = "24:00" }'
-MORNINGS = '{ days = "Mon-Sun", from = "08:00", to = "12:00" }'
 
 
 def head(hauled: str = "2027-04-12T08:00:00", timezone: str = "UTC", now: str = "", finish: str = "launch") -> str:

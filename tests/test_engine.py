@@ -56,7 +56,15 @@ def test_the_solver_and_the_placing_agree_on_every_solution() -> None:
         late = placer.place([0.0] * len(starts), {i: starts[i] + 3 * 96 for i in placer.free[:2]})
         if not late.complete:
             continue
-        proof.prove(placer, late.starts, starts, starts[placer.problem.finish], 20, lambda: False, told.append)
+        proof.prove(
+            placer,
+            late.starts,
+            starts,
+            starts[placer.problem.finish],
+            20,
+            lambda: False,
+            lambda starts, _keys, told=told: told.append(starts),  # type: ignore[misc]
+        )
         for solution in told:
             holds = {i: solution[i] for i in placer.free if not placer.problem.items[i].is_wait}
             placed = placer.place(solution, holds)

@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from metpy.calc import dewpoint_from_relative_humidity
-from metpy.units import units
+from metpy.calc import dewpoint_from_relative_humidity  # type: ignore[import-untyped]
+from metpy.units import units  # type: ignore[import-untyped]
 from planned import crew, day, head, material, planned, starts, task, zone
 
 from sequencer.errors import JobError

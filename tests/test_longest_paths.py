@@ -29,7 +29,7 @@ def quarters(hours: float) -> int:
 def test_every_task_starts_at_its_longest_path_and_slack_is_what_the_longest_way_on_leaves(seed: int) -> None:
     hours, links = random_graph(seed)
     rng = random.Random(f"order {seed}")
-    graph = nx.DiGraph()
+    graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(hours)
     # An arrow weighs what the task at its tail takes; networkx weighs arrows, not tasks.
     graph.add_weighted_edges_from((a, b, quarters(hours[a])) for a, b in links)
@@ -55,7 +55,7 @@ def test_a_stage_on_an_arrow_lengthens_it_by_its_hours(seed: int) -> None:
     hours, links = random_graph(seed)
     rng = random.Random(f"waits {seed}")
     waits = {link: rng.choice((0.25, 3, 12)) for link in links}
-    graph = nx.DiGraph()
+    graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_weighted_edges_from((a, b, quarters(hours[a]) + waits[a, b] * 4) for a, b in links)
     graph.add_weighted_edges_from((name, "launch", quarters(hours[name])) for name in hours)
     parts = [task(f"w-{a}-{b}", a, wait=time) for (a, b), time in waits.items()]

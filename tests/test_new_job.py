@@ -13,7 +13,10 @@ from sequencer.blocks import block_names, copy_of
 from sequencer.cli import FAULT, OK, run
 from sequencer.errors import JobError
 from sequencer.job import Job, parse_job, read_job
+from sequencer.job.writing import apply_change
+from sequencer.network import ancestors, graph_of
 from sequencer.planning.planner import plan_job
+from sequencer.starting import block_change
 
 JOBS = sorted((Path(__file__).resolve().parent.parent / "jobs").glob("*.toml"))
 
@@ -50,6 +53,26 @@ def test_a_copy_drops_a_log_written_in_a_table_of_its_own() -> None:
 def test_what_is_no_toml_cannot_be_copied() -> None:
     with pytest.raises(JobError, match="not sound TOML"):
         copy_of("[job\n")
+
+
+# -- a block added to a job that is there ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", block_names())
+def test_a_block_is_one_change_and_the_launch_waits_for_it(name: str) -> None:
+    path = JOBS[0].with_name("osprey-small.toml")
+    text = path.read_text(encoding="utf-8")
+    job = read_job(path)
+    added = apply_change(text, block_change(job, name, dt.date(2027, 11, 12)))
+    assert set(text.splitlines()) - set(added.text.splitlines()) <= {'after = ["af-2@immerse", "bearing-in@immerse"]'}
+    assert added.words.startswith(f"block {name} added, ")
+    graph = graph_of(added.job)
+    before = ancestors(graph, job.job.finish)
+    fresh = [task.id for task in added.job.task if task.id not in job.tasks]
+    assert name == "lift" or set(fresh) <= before
+    if name != "pod":
+        # To hang the pod takes two for three hours, and in this job the second pair of hands never stays so long.
+        assert_kept(added.job, plan_job(added.job, seconds=1))
 
 
 # -- the command ------------------------------------------------------------------------------------------------

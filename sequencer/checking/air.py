@@ -104,7 +104,8 @@ def read_hours(path: Path, clock: Clock) -> dict[float, Air]:
     try:
         lines = path.read_text(encoding="utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError) as error:
-        raise JobError([Fault("weather, file", f"{path.name} cannot be read ({error})")]) from None
+        why = (error.strerror or "no access").lower() if isinstance(error, OSError) else "it is not UTF-8 text"
+        raise JobError([Fault("weather, file", f"{path.name} can't be read ({why})", "check the file")]) from None
     hours: dict[float, Air] = {}
     again: dict[float, Air] = {}
     reader = csv.reader(lines)

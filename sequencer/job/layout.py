@@ -62,7 +62,8 @@ def check_kind(kind: str) -> None:
 def field_order(kind: str) -> tuple[str, ...]:
     """The fields of a kind as the file names them, in their usual order."""
     fields = KINDS[kind].model_fields
-    return tuple(info.alias or name for name, info in fields.items() if name != "stages")
+    names = [info.alias or name for name, info in fields.items() if name != "stages"]
+    return tuple(sorted(names, key=lambda name: name != key_of(kind)))
 
 
 def rank(kind: str, field: str) -> int:

@@ -31,6 +31,12 @@ def parse_job(text: str, path: str | Path | None = None) -> Job:
         data = parse_toml(text.removeprefix("\ufeff"))
     except JobError as error:
         raise JobError(error.faults, file) from None
+    return job_from(data, path)
+
+
+def job_from(data: dict[str, Any], path: str | Path | None = None) -> Job:
+    """The job of a file's plain data, such as tomllib gives; otherwise as :func:`parse_job`."""
+    file = "" if path is None else str(path)
     sketch, faults = read_sketch(data)
     if len(faults) <= MAX_FAULTS:
         faults += islice(cross_faults(sketch), MAX_FAULTS + 1)

@@ -169,7 +169,7 @@ class _Compiler:
             return hours_to_slots(item.task.work_left)
         base = self.problem.base
         span = ((1 << max(0, base - start)) - 1) << start
-        could = base - start if item.hands == 0 else (item.course.workable & span).bit_count()
+        could = (item.course.workable & span).bit_count()
         return max(1, item.work - could)
 
     def _worked(self, item: Item, start: int, end: int) -> list[tuple[int, int]]:
@@ -180,7 +180,11 @@ class _Compiler:
             return [(start, end)]
         wanted = self.tables.staffed(item.hands, item.task.who)[start:end]
         anybody = self.tables.hands[start:end] > 0
-        return runs(wanted, start) or runs(anybody, start) or [(start, end)]
+        spans = runs(wanted, start) or runs(anybody, start) or [(start, end)]
+        # It was going on when it ended, whoever's hours say otherwise.
+        if spans[-1][1] < min(end, self.problem.base) or (spans[-1][1] < end and item.task.finished is not None):
+            spans.append((end - 1, end))
+        return spans
 
     def link(self, item: Item) -> None:
         """Give an item its edges; what has happened before it becomes part of its release."""

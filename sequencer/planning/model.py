@@ -482,6 +482,12 @@ class Model:
             starts[i] = self.axis.slots[found] if work.on_axis else found
         return starts
 
+    def read_keys(self, value: Callable[[cp_model.IntVar], int]) -> dict[tuple[int, int], int]:
+        """Start slots of a solution's keyings, by later item and coat."""
+        return {
+            pair: self.axis.slots[value(key.steps.var)] for pair, (key, missed) in self.keys.items() if value(missed)
+        }
+
     def launch_slot(self, value: int) -> int:
         """A value of the objective as a slot."""
         work = self.work[self.problem.finish]

@@ -36,6 +36,8 @@ class Schedule:
     keyed: list[Keyed] = field(default_factory=list)
     missed: list[tuple[int, Edge, int]] = field(default_factory=list)
     """Windows missed: item, edge, and the start it could have had."""
+    key_holds: Mapping[tuple[int, int], int] = field(default_factory=dict)
+    """By later item and coat, the slot a keying was kept from starting before."""
     stuck: int = -1
     """The item no start could be found for, -1 where all lie."""
 
@@ -213,13 +215,13 @@ class Placer:
         """Begun work goes on from now in every slot it can be worked; behind other begun work where hands lack."""
         problem, fixed = self.problem, item.fixed
         assert fixed is not None
-        workable = -1 if item.hands == 0 else item.course.workable >> problem.base
+        workable = item.course.workable >> problem.base
         at = 0
         while True:
             left, worked, end = item.work, 0, at
             ahead = workable >> at
-            while left and (ahead or item.hands == 0) and problem.base + end < problem.length:
-                if item.hands == 0 or ahead & 1:
+            while left and ahead and problem.base + end < problem.length:
+                if ahead & 1:
                     worked |= 1 << end
                     left -= 1
                 ahead >>= 1
@@ -281,18 +283,24 @@ class Placer:
         return edge.closes[max(0, start)]
 
     def place(
-        self, rank: Sequence[float], holds: Mapping[int, int] | None = None, latest: Sequence[int] | None = None
+        self,
+        rank: Sequence[float],
+        holds: Mapping[int, int] | None = None,
+        latest: Sequence[int] | None = None,
+        key_holds: Mapping[tuple[int, int], int] | None = None,
     ) -> Schedule:
         """Place every item, the lowest `rank` first among those whose earlier tasks lie.
 
         rank: a number an item. holds: by item the slot it is kept from starting before. latest: by item the last
-        start worth having; an item that would come later leaves the schedule incomplete (`stuck`).
+        start worth having; an item that would come later leaves the schedule incomplete (`stuck`). key_holds: by later
+        item and coat the slot a keying is kept from starting before.
         """
         problem = self.problem
         items = problem.items
         yard = self.yard0.copy()
         starts, ends = self.start0[:], self.end0[:]
         schedule = Schedule(starts, ends)
+        schedule.key_holds = key_holds or {}
         if self.stuck_log >= 0:
             schedule.stuck = self.stuck_log
             return schedule
@@ -358,6 +366,7 @@ class Placer:
         material = self.problem.job.materials[before.task.material or ""]
         stage = "sand" if "sand" in material.stages else "done"
         ready = self.problem.stage_moment(before, stage, schedule.ends[edge.before])
+        ready = max(ready, schedule.key_holds.get((item.index, edge.before), 0))
         start, end = yard.key(keying, ready)
         return None if start < 0 else Keyed(item.index, edge.before, start, end, keying)
 

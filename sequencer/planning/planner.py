@@ -225,8 +225,8 @@ class Planner:
     def prove(self, seconds: float) -> None:
         """Ask the solver for an earlier launch or the proof that there is none, for so long at most."""
 
-        def better(starts: list[int]) -> None:
-            found = self.search.take(starts)
+        def better(starts: list[int], keys: dict[tuple[int, int], int]) -> None:
+            found = self.search.take(starts, keys)
             if found is not None:
                 self.show(found)
 
@@ -247,9 +247,9 @@ class Planner:
         search.best = own
         search.reseed()
         if prove and (own.score[0] > launch or own.score[1]):
-            starts = proof.settle(self.placer, own.schedule.starts, self.earliest, launch, self.stop)
-            if starts is not None:
-                search.take(starts)
+            settled = proof.settle(self.placer, own.schedule.starts, self.earliest, launch, self.stop)
+            if settled is not None:
+                search.take(*settled)
         if self.best.score[0] > launch:
             search.best = fallback
         search.polish(POLISHED_ITEMS // self.items + 10, self.over)

@@ -53,13 +53,13 @@ def prove(
     bound: int,
     seconds: float,
     stop: Callable[[], bool],
-    better: Callable[[list[int]], None],
+    better: Callable[[list[int], dict[tuple[int, int], int]], None],
     seed: int = 1,
 ) -> Outcome:
     """Look for a launch before that of `best` (start slots by item) until found, ruled out, stopped or out of time.
 
     earliest: earliest starts by item. bound: the bound known so far. better: called, from a solver's thread, with
-    the start slots of each better solution.
+    the start slots of each better solution and of its keyings (by later item and coat).
     """
     from ortools.sat.python import cp_model
 
@@ -75,7 +75,7 @@ def prove(
 
     class Seen(cp_model.CpSolverSolutionCallback):
         def on_solution_callback(self) -> None:
-            better(model.read(self.value))
+            better(model.read(self.value), model.read_keys(self.value))
 
     with _watched(solver, stop):
         status = solver.solve(model.model, Seen())
@@ -91,7 +91,7 @@ def prove(
 
 def settle(
     placer: Placer, hint: Sequence[int], earliest: Sequence[int], launch: int, stop: Callable[[], bool], seed: int = 1
-) -> list[int] | None:
+) -> tuple[list[int], dict[tuple[int, int], int]] | None:
     """Start slots of a plan that launches by `launch` with as few missed windows as a fixed effort finds.
 
     One worker and a count of effort in place of the clock: the same call gives the same plan.
@@ -107,7 +107,9 @@ def settle(
     solver.parameters.max_deterministic_time = SETTLE_EFFORT
     with _watched(solver, stop):
         status = solver.solve(model.model)
-    return model.read(solver.value) if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    return model.read(solver.value), model.read_keys(solver.value)
 
 
 def _model(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Model | None:

@@ -388,8 +388,32 @@ class Reasons:
             node = ready.keyed if ready.keyed is not None else ready.before
             upto = min(start, ready.slot)
             self._along(steps, node, upto)
-        steps = [Step(max(hauled, s.begin), s.end, s.cause, s.row) for s in steps if s.end > max(hauled, s.begin)]
-        return sorted(steps, key=lambda s: s.begin)
+        return self._laid_end_to_end(steps, hauled)
+
+    def _laid_end_to_end(self, steps: list[Step], hauled: int) -> list[Step]:
+        """The steps over each slot from hauled to launch just once, what is nearer the launch first.
+
+        A log may contradict the graph or everybody's hours; what no step covers then goes to the hours nobody was
+        there, or to `start`.
+        """
+        launch = self.schedule.starts[self.problem.finish]
+        told: list[tuple[str, str] | None] = [None] * max(0, launch - hauled)
+        for step in steps:
+            for slot in range(max(step.begin, hauled), min(step.end, launch)):
+                if told[slot - hauled] is None:
+                    told[slot - hauled] = (step.cause, step.row)
+        row = self.problem.items[self.problem.finish].id
+        found: list[Step] = []
+        for slot in range(launch - 1, hauled - 1, -1):
+            known = told[slot - hauled]
+            if known is None:
+                known = ("start" if self.tables.hands[slot] else "off-shift", row)
+            row = known[1]
+            if found and (found[-1].cause, found[-1].row) == known:
+                found[-1] = Step(slot, found[-1].end, *known)
+            else:
+                found.append(Step(slot, slot + 1, *known))
+        return found[::-1]
 
     def _at(self, node: int | Keyed) -> tuple[Held, Ready, int]:
         if isinstance(node, Keyed):

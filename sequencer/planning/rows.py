@@ -80,7 +80,8 @@ class LazySlack:
         finish, items = self.placer.problem.finish, self.placer.problem.items
         planned = self.schedule.starts
         holds = {i: planned[i] for i in self.placer.free if not items[i].is_wait}
-        tried = self.placer.place(planned, {**holds, item.index: start})
+        keys = {(k.after, k.before): k.start for k in self.schedule.keyed}
+        tried = self.placer.place(planned, {**holds, item.index: start}, None, keys)
         return tried.complete and tried.starts[finish] <= self.schedule.starts[finish]
 
     def of_key(self, number: int) -> int:

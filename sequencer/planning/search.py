@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from sequencer.planning.bound import earliest_starts, latest_starts
@@ -32,6 +32,7 @@ class Found:
     score: Score
     rank: list[float]
     holds: dict[int, int]
+    keys: Mapping[tuple[int, int], int] | None = None
 
 
 class Search:
@@ -61,13 +62,19 @@ class Search:
         """How good a complete schedule is."""
         return schedule.starts[self.problem.finish], len(schedule.keyed), sum(schedule.starts)
 
-    def _place(self, rank: list[float], holds: dict[int, int], latest: list[int] | None) -> Found | None:
-        schedule = self.placer.place(rank, holds, latest)
+    def _place(
+        self,
+        rank: list[float],
+        holds: dict[int, int],
+        latest: list[int] | None,
+        keys: Mapping[tuple[int, int], int] | None = None,
+    ) -> Found | None:
+        schedule = self.placer.place(rank, holds, latest, keys)
         if not schedule.complete:
             if self.best is None:
                 self.stuck = schedule.stuck
             return None
-        found = Found(schedule, self.score(schedule), rank, holds)
+        found = Found(schedule, self.score(schedule), rank, holds, keys)
         if self.best is None or found.score < self.best.score:
             self.best = found
         return found
@@ -248,11 +255,11 @@ class Search:
             if stop():
                 return
             holds = {j: slot for j, slot in self.best.holds.items() if j != i}
-            found = self._place(self.best.rank, holds, None)
+            found = self._place(self.best.rank, holds, None, self.best.keys)
             if found is not None and found.score <= self.best.score:
                 self.best = found
 
-    def take(self, starts: list[int]) -> Found | None:
+    def take(self, starts: list[int], keys: Mapping[tuple[int, int], int] | None = None) -> Found | None:
         """A solution from elsewhere, as start slots by item; None where the placing can't follow it to a better plan.
 
         Placed in order of start with every item held to its start, it comes out as it was given, waits aside.
@@ -262,5 +269,5 @@ class Search:
         holds = {i: starts[i] for i in self.placer.free if starts[i] >= 0 and not items[i].is_wait}
         rank: list[float] = [s if s >= 0 else self.problem.length for s in starts]
         known = self.best
-        found = self._place(rank, holds, None)
+        found = self._place(rank, holds, None, keys)
         return found if found is not None and self.best is not known else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 
+from sequencer.errors import one_line
 from sequencer.grid import PER_HOUR
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -80,6 +81,7 @@ def count_hands(hands: int) -> str:
 def money(amount: float, currency: str = "") -> str:
     """``£1,028``: a cost, rounded up to whole money."""
     whole = f"{math.ceil(amount - 1e-9):,}"
+    currency = one_line(currency, 20)
     sign = SIGNS.get(currency.upper())
     if sign is not None:
         return f"{sign}{whole}"
