@@ -91,7 +91,7 @@ def test_a_field_taken_out_touches_only_its_own_lines(name: str) -> None:
     text = TEXTS[name] if name == "dunlin-pod" else TEXTS[name].replace("\n", "\r\n")
     whole = Book(text)
     for kind in KINDS:
-        for table_name in some(whole.names(kind), 3):
+        for table_name in some(whole.names(kind), 2):
             for field in whole.find(kind, table_name):
                 if field == key_of(kind) or f"{kind}.{field}" in KINDS:
                     continue

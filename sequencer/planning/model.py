@@ -384,6 +384,30 @@ class Model:
         size = self.model.new_int_var(0, self.problem.length, "")
         return self.model.new_interval_var(start, size, end, "")
 
+    def _cover(self, work: Work, moments: Sequence[int]) -> cp_model.IntervalVar:
+        """The interval on the axis of work that needs no hands, from its start to a moment that follows from it.
+
+        Its begin may lie before the true one and its end after it, never inside: what must keep clear of it does.
+        """
+        first = self.axis.first_from
+        begin = self.model.new_int_var(first(work.starts[0]), first(work.starts[-1]), "")
+        values = work.steps.values
+        for k, start in enumerate(work.starts):
+            enforce = [~self._known(work.steps.ge(values[k + 1]))] if k + 1 < len(values) else []
+            if k + 1 == len(values) or first(work.starts[k + 1]) != first(start):
+                self.model.add(begin <= first(start)).only_enforce_if(enforce)
+        end = self._until(work, moments, False)
+        # A night's wetness covers nothing on the axis; as an empty interval it would still part what lies round it.
+        some = self.model.new_bool_var("")
+        nothing = [v for v, s, m in zip(values, work.starts, moments, strict=True) if first(m) <= first(s)]
+        if nothing:
+            domain = cp_model.Domain.from_values(nothing)
+            self.model.add_linear_expression_in_domain(work.steps.var, domain).only_enforce_if(~some)
+        else:
+            self.model.add(some == 1)
+        size = self.model.new_int_var(0, len(self.axis.slots) + 1, "")
+        return self.model.new_optional_interval_var(begin, size, end, some, "")
+
     def _gear(self) -> None:
         for gear, count in enumerate(self.problem.gear_counts):
             users = [(i, h) for i in self.work for h in self.problem.items[i].holds if h.gear == gear]
@@ -431,7 +455,8 @@ class Model:
             for i, work in wet:
                 curve = self.problem.items[i].set_curve
                 assert curve is not None
-                covers.append((i, self._spread(work, [curve[e] for e in work.ends], False)))
+                until = [curve[e] for e in work.ends]
+                covers.append((i, self._spread(work, until, False) if work.on_axis else self._cover(work, until)))
             for i, cover in covers:
                 for span in dust_log:
                     self.model.add_no_overlap([cover, span])
@@ -447,7 +472,7 @@ class Model:
 
     def _is_wet(self, i: int, air: int) -> bool:
         item = self.problem.items[i]
-        return item.air == air and item.set_curve is not None and self.work[i].on_axis
+        return item.air == air and item.set_curve is not None
 
     def _is_dusty(self, i: int, air: int) -> bool:
         item = self.problem.items[i]
