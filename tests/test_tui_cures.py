@@ -167,8 +167,8 @@ def test_the_sentences_of_the_coat_one_stands_on() -> None:
 
 
 def test_it_opens_on_the_window_that_shuts_next_or_the_row_marked() -> None:
-    assert CuresView(model_of()).name == "coat-1"
-    assert CuresView(model_of(marked="coat-2")).name == "coat-2"
+    assert CuresView(model_of()).row == "coat-1"
+    assert CuresView(model_of(marked="coat-2")).row == "coat-2"
 
 
 def test_the_mark_and_the_hours_move() -> None:
@@ -179,7 +179,7 @@ def test_the_mark_and_the_hours_move() -> None:
     view.zoom(1)
     assert view.begin() == begin
     assert view.move(1)
-    assert view.name == "coat-2"
+    assert view.row == "coat-2"
     assert not view.move(1)
 
 
@@ -189,7 +189,7 @@ def test_a_new_model_keeps_one_where_one_stood() -> None:
     view.move(1)
     later = CuresView(replace(model, looking=True))
     later.follow(view, answer=False)
-    assert later.name == "coat-2"
+    assert later.row == "coat-2"
 
 
 def many(count: int) -> str:
@@ -201,7 +201,7 @@ def test_many_coats_keep_the_mark_in_view() -> None:
     view = CuresView(model_of(many(30)))
     for _ in range(len(view.coats)):
         lines = view.draw(80, 20)
-        assert any(made.plain.startswith(f">{view.name} ") for made in lines[:16])
+        assert any(made.plain.startswith(f">{view.row} ") for made in lines[:16])
         view.move(1)
 
 

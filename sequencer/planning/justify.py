@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 
-from sequencer.planning.placing import Placer, Schedule, Yard, latest_end
+from sequencer.planning.placing import Placer, Schedule, latest_end
 from sequencer.planning.problem import Item
+from sequencer.planning.yard import Yard
 
 
 def pushed_right(placer: Placer, schedule: Schedule) -> list[int]:

@@ -29,6 +29,9 @@ from sequencer.planning.trouble import explain_no_plan
 HORIZONS = (60, 150, 368)
 """Days of grid tried in turn; the last is the year within which a job must be planned."""
 
+MARGIN = 21 * 96
+"""Slots a launch must lie ahead of the grid's end: near it, starts are lost whose dry time the grid cuts off."""
+
 TRIED_ITEMS = 6_000
 """Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
 
@@ -91,7 +94,8 @@ def prepare(
         problem = compile_problem(job, tables, base_slot(job, tables.grid, now, clock))
         placer = Placer(problem)
         search = Search(placer, seed)
-        if search.at_once() is not None:
+        found = search.at_once()
+        if found is not None and (days == HORIZONS[-1] or found.score[0] <= tables.grid.length - MARGIN):
             return placer, search
     raise NoPlanError(explain_no_plan(placer, search), str(job.path or ""))
 

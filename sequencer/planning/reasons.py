@@ -1,4 +1,4 @@
-"""Why each task starts when it does, and where the hours of the stay went.
+"""Why each task starts when it does.
 
 For every task: what it came after last, when that let it go, and for each slot from then to its start the first
 thing, in the contract's order (§7), that stops it from starting there.
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from sequencer.job.links import DONE
 from sequencer.planning.placing import Keyed, Placer, Schedule
-from sequencer.planning.plan import Held, Step
+from sequencer.planning.plan import Held
 from sequencer.planning.problem import Item
 from sequencer.planning.tables import Mask, pieces
 from sequencer.planning.usage import Usage
@@ -67,6 +67,10 @@ class Reasons:
         if best.before < 0 and best.keyed is None:
             return Ready(self.problem.base)
         return best
+
+    def keyed_of(self, index: int) -> list[Keyed]:
+        """The keyings ahead of an item."""
+        return self._keyed_of.get(index, [])
 
     def ready_key(self, keyed: Keyed) -> Ready:
         """What a keying came after: the coat sanded, or just done."""
@@ -343,117 +347,6 @@ class Reasons:
                 for before, n, s in zip(slots < self.problem.base, nobody, staffed, strict=True)
             ]
         )
-
-    # -- the path and the ledger ------------------------------------------------------------------------------
-
-    def on_chains(self) -> set[str]:
-        """Row ids on any chain that sets the launch: back from the finish over all that let a row go last."""
-        found: set[str] = set()
-        queue: list[int | Keyed] = [self.problem.finish]
-        while queue:
-            node = queue.pop()
-            name = self.key_id(node) if isinstance(node, Keyed) else self.problem.items[node].id
-            if name not in found:
-                found.add(name)
-                queue += self._let_go(node)
-        return found
-
-    def _let_go(self, node: int | Keyed) -> list[int | Keyed]:
-        """Everything that let a row go at the same last moment."""
-        if isinstance(node, Keyed):
-            return [self.ready_key(node).before]
-        item = self.problem.items[node]
-        ready = self.ready(item)
-        if ready.before < 0 and ready.keyed is None:
-            return []
-        ends = self.schedule.ends
-        tied: list[int | Keyed] = [k for k in self._keyed_of.get(node, []) if k.end == ready.slot]
-        tied += [e.before for e in item.edges if self.placer.opening(e, ends[e.before]) == ready.slot]
-        return tied
-
-    def path(self) -> list[Step]:
-        """The stay from hauled to launch split along the first of the chains that set the launch."""
-        problem = self.problem
-        hauled = problem.tables.grid.slot(problem.job.job.hauled)
-        steps: list[Step] = []
-        node: int | Keyed = problem.finish
-        upto = self.schedule.starts[problem.finish]
-        while True:
-            held, ready, start = self._at(node)
-            name = self.key_id(node) if isinstance(node, Keyed) else problem.items[node].id
-            if not held.task:
-                steps.append(Step(hauled, start, "start", name))
-                break
-            self._spread(steps, held.spans, ready.slot, start, name)
-            node = ready.keyed if ready.keyed is not None else ready.before
-            upto = min(start, ready.slot)
-            self._along(steps, node, upto)
-        return self._laid_end_to_end(steps, hauled)
-
-    def _laid_end_to_end(self, steps: list[Step], hauled: int) -> list[Step]:
-        """The steps over each slot from hauled to launch just once, what is nearer the launch first.
-
-        A log may contradict the graph or everybody's hours; what no step covers then goes to the hours nobody was
-        there, or to `start`.
-        """
-        launch = self.schedule.starts[self.problem.finish]
-        told: list[tuple[str, str] | None] = [None] * max(0, launch - hauled)
-        for step in steps:
-            for slot in range(max(step.begin, hauled), min(step.end, launch)):
-                if told[slot - hauled] is None:
-                    told[slot - hauled] = (step.cause, step.row)
-        row = self.problem.items[self.problem.finish].id
-        found: list[Step] = []
-        for slot in range(launch - 1, hauled - 1, -1):
-            known = told[slot - hauled]
-            if known is None:
-                known = ("start" if self.tables.hands[slot] else "off-shift", row)
-            row = known[1]
-            if found and (found[-1].cause, found[-1].row) == known:
-                found[-1] = Step(slot, found[-1].end, *known)
-            else:
-                found.append(Step(slot, slot + 1, *known))
-        return found[::-1]
-
-    def _at(self, node: int | Keyed) -> tuple[Held, Ready, int]:
-        if isinstance(node, Keyed):
-            return self.held_key(node), self.ready_key(node), node.start
-        item = self.problem.items[node]
-        return self.held(item), self.ready(item), self.schedule.starts[node]
-
-    @staticmethod
-    def _spread(steps: list[Step], spans: tuple[tuple[str, int], ...], ready: int, start: int, name: str) -> None:
-        at = max(ready, start - sum(count for _, count in spans)) if spans else start
-        if at > ready:
-            steps.append(Step(ready, at, "start", name))
-        for cause, count in spans:
-            steps.append(Step(at, at + count, cause, name))
-            at += count
-
-    def _along(self, steps: list[Step], node: int | Keyed, upto: int) -> None:
-        """The work of a node, its pauses, and the cure after it until `upto`."""
-        problem = self.problem
-        if isinstance(node, Keyed):
-            start, end, name = node.start, node.end, self.key_id(node)
-            worked = pieces(node.keying.course.workable, start, end)
-            between = [(b, e, "off-shift") for (_, b), (e, _) in pairwise(worked)]
-        else:
-            item = problem.items[node]
-            start, end, name = self.schedule.starts[node], self.schedule.ends[node], item.id
-            if item.is_wait:
-                steps.append(Step(start, min(end, upto), "wait", name))
-                worked, between = [], []
-            else:
-                worked = self.worked(item)
-                if item.fixed is not None and item.task.finished is None:
-                    worked = [*item.fixed.past, *worked]
-                between = self.pauses(item, worked)
-        for begin, stop in worked:
-            steps.append(Step(begin, min(stop, upto), "work", name))
-        for begin, stop, cause in between:
-            steps.append(Step(begin, min(stop, upto), cause, name))
-        if upto > end:
-            steps.append(Step(end, upto, "cure", name))
 
     def worked(self, item: Item) -> list[tuple[int, int]]:
         """The spans an item is worked: logged, or its course's."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from functools import cached_property, partial
 
+from sequencer.planning.path import Path
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.plan import Plan, Row
 from sequencer.planning.problem import Item
@@ -20,8 +21,9 @@ def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, 
     usage = Usage(placer, schedule)
     reasons = Reasons(placer, schedule, usage)
     slack = LazySlack(placer, schedule, usage)
-    steps = reasons.path()
-    on_path = reasons.on_chains()
+    path = Path(reasons)
+    steps = path.steps()
+    on_path = path.on_chains()
     rows = [_item_row(item, schedule, reasons, slack, item.id in on_path) for item in problem.items]
     rows += [_key_row(k, number, reasons, slack, on_path) for number, k in enumerate(schedule.keyed)]
     rows.sort(key=lambda row: (row.start, row.end, row.id))

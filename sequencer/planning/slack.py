@@ -10,10 +10,11 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 from sequencer.planning.justify import latest_fit
-from sequencer.planning.placing import Keyed, Placer, Schedule, Yard, latest_end
+from sequencer.planning.placing import Keyed, Placer, Schedule, latest_end
 from sequencer.planning.problem import Item
 from sequencer.planning.tables import Course
 from sequencer.planning.usage import Usage
+from sequencer.planning.yard import Yard
 
 FAR = 1 << 60
 """Later than any slot."""

@@ -41,7 +41,7 @@ class CuresView:
         self.top, self.fine = old.top, old.fine
         marked = self.model.marked
         stays = answer or marked == old.model.marked or all(coat.row.id != marked for coat in self.coats)
-        if stays and self.stand(old.name):
+        if stays and self.stand(old.row):
             self.shift = old.shift
 
     def _start(self) -> int:
@@ -53,7 +53,7 @@ class CuresView:
         return min(waiting)[1] if waiting else 0
 
     @property
-    def name(self) -> str:
+    def row(self) -> str:
         """The coat stood on; empty where there is none."""
         return self.coats[self.at].row.id if self.coats else ""
 

@@ -1,0 +1,132 @@
+"""What the tasks of the solver's model share: people, gear and air, each no more than there is of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from ortools.sat.python import cp_model
+
+if TYPE_CHECKING:
+    from sequencer.planning.model import Model
+
+
+def limit_hands(model: Model) -> None:
+    """No more hands at work than are on shift, and nobody in two places."""
+    terms = model.terms
+    users = [(w, model.problem.items[i]) for i, w in model.work.items() if w.on_axis]
+    most = max(model.axis.hands, default=0)
+    taken = _taken(model)
+    intervals = [s for w, _ in users for s in w.spans] + [s for k in model.keys.values() for s in k.work.spans]
+    demands = [item.hands for w, item in users for _ in w.spans] + [
+        1 for k in model.keys.values() for _ in k.work.spans
+    ]
+    short = [most - h + t for h, t in zip(model.axis.hands, taken, strict=True)]
+    end = max((w.steps.values[-1] + w.size for w, _ in users), default=0) + 64
+    for begin, stop, value in _level_runs(short[:end]):
+        if value > 0:
+            intervals.append(terms.cp.new_fixed_size_interval_var(begin, stop - begin, ""))
+            demands.append(min(value, most))
+    if most == 1:
+        terms.cp.add_no_overlap(intervals)
+    elif intervals:
+        terms.cp.add_cumulative(intervals, demands, most)
+    for person in range(len(model.problem.people)):
+        named = [s for w, item in users if person in item.who for s in w.spans]
+        busy = model.placer.yard0.busy[person]
+        named += terms.fixed_spans(busy)
+        if len(named) > 1:
+            terms.cp.add_no_overlap(named)
+
+
+def _taken(model: Model) -> list[int]:
+    """By axis position, hands already at work on what the log has begun."""
+    taken = [0] * len(model.axis.slots)
+    base = model.problem.base
+    for position, slot in enumerate(model.axis.slots):
+        bit = slot - base
+        free = 0
+        for level in range(1, len(model.placer.yard0.short)):
+            if not model.placer.yard0.short[level] >> bit & 1:
+                free = level
+        taken[position] = model.axis.hands[position] - free
+    return taken
+
+
+def limit_gear(model: Model) -> None:
+    """Each piece of gear is held by no more than its count."""
+    terms = model.terms
+    for gear, count in enumerate(model.problem.gear_counts):
+        users = [(i, h) for i in model.work for h in model.problem.items[i].holds if h.gear == gear]
+        if len(users) < 1 or (sum(h.units for _, h in users) <= count and not model.placer.yard0.gear_short[gear][-1]):
+            continue
+        real = any(not model.work[i].on_axis for i, _ in users)
+        intervals, demands = [], []
+        for i, hold in users:
+            work = model.work[i]
+            moments = work.ends if hold.until is None else [hold.until[e] for e in work.ends]
+            intervals.append(terms.spread(work, moments, real))
+            demands.append(hold.units)
+        levels = model.placer.yard0.gear_short[gear]
+        for level in range(1, count + 1):
+            # Slots with fewer than `level` units free: one unit taken for each level that is short.
+            spans = terms.mask_spans(levels[level], real)
+            intervals += spans
+            demands += [1] * len(spans)
+        if all(d + e > count for d, e in pairwise(sorted(demands)[:2])) and len(demands) > 1:
+            terms.cp.add_no_overlap(intervals)
+        else:
+            terms.cp.add_cumulative(intervals, demands, count)
+
+
+def limit_dust(model: Model) -> None:
+    """Dusty pieces and wet coats of one air never meet."""
+    terms = model.terms
+    for air in range(len(model.problem.airs)):
+        wet = [(i, model.work[i]) for i in model.work if _is_wet(model, i, air)]
+        dusty: list[tuple[int, list[cp_model.IntervalVar]]] = [
+            (i, w.spans) for i, w in model.work.items() if _is_dusty(model, i, air)
+        ]
+        dusty += [(-1, k.work.spans) for k in model.keys.values() if k.keying.dusty and k.keying.air == air]
+        dust_log = terms.fixed_spans(model.placer.yard0.dust[air])
+        wet_log = terms.fixed_spans(model.placer.yard0.wet[air])
+        covers = []
+        for i, work in wet:
+            curve = model.problem.items[i].set_curve
+            assert curve is not None
+            until = [curve[e] for e in work.ends]
+            covers.append((i, terms.spread(work, until, False) if work.on_axis else terms.cover(work, until)))
+        for i, cover in covers:
+            for span in dust_log:
+                terms.cp.add_no_overlap([cover, span])
+            for j, spans in dusty:
+                if i != j:
+                    for span in spans:
+                        terms.cp.add_no_overlap([cover, span])
+        for _, spans in dusty:
+            for span in spans:
+                if wet_log:
+                    for log in wet_log:
+                        terms.cp.add_no_overlap([log, span])
+
+
+def _is_wet(model: Model, i: int, air: int) -> bool:
+    item = model.problem.items[i]
+    return item.air == air and item.set_curve is not None
+
+
+def _is_dusty(model: Model, i: int, air: int) -> bool:
+    item = model.problem.items[i]
+    return item.air == air and item.dusty and model.work[i].on_axis
+
+
+def _level_runs(values: Sequence[int]) -> list[tuple[int, int, int]]:
+    """Runs of equal values as (begin, end, value)."""
+    found = []
+    begin = 0
+    for at in range(1, len(values) + 1):
+        if at == len(values) or values[at] != values[begin]:
+            found.append((begin, at, values[begin]))
+            begin = at
+    return found
