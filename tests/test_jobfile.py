@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import random
 import stat
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,19 +17,6 @@ from sequencer.job.journal import journal_path
 from sequencer.job.writing import AddItem, Change, CopyItem, Delete, Rename, SetField
 
 JOBS = sorted((Path(__file__).parent.parent / "jobs").glob("*.toml"))
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    file = tmp_path / "job.toml"
-    file.write_bytes(TEXT.encode())
-    return file
-
-
-@pytest.fixture
-def file(path: Path) -> Iterator[JobFile]:
-    with JobFile.open(path) as opened:
-        yield opened
 
 
 def test_a_change_is_on_disk_at_once_and_looking_leaves_nothing_behind(file: JobFile) -> None:

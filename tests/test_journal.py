@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -11,19 +10,6 @@ from small_job import TEXT, left_beside, note, on_disk
 
 from sequencer.job.jobfile import JobFile
 from sequencer.job.journal import journal_path
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    file = tmp_path / "job.toml"
-    file.write_bytes(TEXT.encode())
-    return file
-
-
-@pytest.fixture
-def file(path: Path) -> Iterator[JobFile]:
-    with JobFile.open(path) as opened:
-        yield opened
 
 
 def test_a_torn_last_line_is_passed_over(path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -14,20 +14,6 @@ from small_job import TEXT, note, on_disk
 
 from sequencer.errors import ChangedOutsideError, InUseError, JobError, SaveError
 from sequencer.job.jobfile import JobFile
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    file = tmp_path / "job.toml"
-    file.write_bytes(TEXT.encode())
-    return file
-
-
-@pytest.fixture
-def file(path: Path) -> Iterator[JobFile]:
-    with JobFile.open(path) as opened:
-        yield opened
-
 
 # -- two instances ---------------------------------------------------------------------------------------------------
 

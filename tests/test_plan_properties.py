@@ -25,7 +25,7 @@ CASES = [(seed, 5 + 20 * seed // 7) for seed in range(8)]
 """(seed, tasks)."""
 
 cases = pytest.mark.parametrize(("seed", "tasks"), CASES, ids=[f"{seed} of {tasks}" for seed, tasks in CASES])
-SECONDS = 4.0
+SECONDS = 60.0
 """For each plan; most launches are proved in some hundredths of a second."""
 
 
@@ -41,10 +41,9 @@ def plan_of(seed: int, tasks: int) -> Plan:
 
 
 def proved_plan(seed: int, tasks: int) -> Plan:
-    """As above; a job whose launch is not proved in time says nothing to laws of launches."""
+    """As above, its launch proved: the laws of launches hold for nothing less."""
     plan = plan_of(seed, tasks)
-    if not plan.proved:
-        pytest.skip("the launch is not proved in time")
+    assert plan.proved
     return plan
 
 
@@ -242,10 +241,9 @@ def test_without_one_of_its_links_a_job_never_launches_later(seed: int, tasks: i
     plan = proved_plan(seed, tasks)
     text = text_of(seed, tasks)
     links = list(re.finditer(r'(?m)^after = \["[^",]*"\]\n', text))
-    if not links:
-        pytest.skip("no task comes after one alone")
-    link = random.Random(seed).choice(links)
-    assert_no_later(text[: link.start()] + text[link.end() :], plan)
+    assert links or tasks < 8
+    for link in random.Random(seed).sample(links, min(1, len(links))):
+        assert_no_later(text[: link.start()] + text[link.end() :], plan)
 
 
 # -- slack

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 from telling_jobs import BAY, HEAD, HELD, MISSED, NORMALS, plan_of
 from tui_support import NARROW, WIDE, app_on, job_file, line_with, lines_of, running, text_of
 
@@ -214,13 +215,11 @@ async def test_a_job_that_cannot_be_planned(tmp_path: Path) -> None:
         assert "3 hands" in text_of(app)
 
 
-def test_the_view_is_quick() -> None:
-    import time
-
-    model = model_of()
-    begin = time.perf_counter()
-    HoldsView(model).draw(120, 36)
-    assert time.perf_counter() - begin < 0.2
+def test_the_page_is_no_larger_than_the_screen() -> None:
+    for width, height in ((80, 20), (120, 36)):
+        lines = HoldsView(model_of()).draw(width, height)
+        assert len(lines) <= height
+        assert all(cell_len(made.plain) <= width for made in lines)
 
 
 def test_page_says_what_it_takes() -> None:
