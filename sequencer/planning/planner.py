@@ -88,6 +88,9 @@ def prepare(
     _check_log(job, now, clock)
     moment = first_moment(job)
     for days in HORIZONS:
+        if like is not None and 2 * days <= like.grid.days:
+            # The like plan has needed a longer grid: its tables are at hand, a shorter one's are not.
+            continue
         tables = _tables(job, days, moment, now, clock, like)
         if days != HORIZONS[-1] and _too_short(job, tables):
             continue
