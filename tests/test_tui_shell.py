@@ -275,7 +275,7 @@ async def test_a_key_answers_while_the_search_runs(tmp_path: Path, monkeypatch: 
     real = planner.plan_job
     ended: list[str] = []
 
-    def slow(job: Any, now: Any, seconds: float, stop: Any, progress: Any, clock: Any) -> Any:
+    def slow(job: Any, now: Any, seconds: float, stop: Any, progress: Any, clock: Any, like: Any = None) -> Any:
         plan = real(job, now, 0.2, clock=clock)
         progress(plan)
         begun = time.monotonic()
@@ -311,7 +311,7 @@ async def test_a_key_answers_while_the_search_runs(tmp_path: Path, monkeypatch: 
 
 
 async def test_looking_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def slow(job: Any, now: Any, seconds: float, stop: Any, progress: Any, clock: Any) -> Any:
+    def slow(job: Any, now: Any, seconds: float, stop: Any, progress: Any, clock: Any, like: Any = None) -> Any:
         while not stop():
             time.sleep(0.01)
 

@@ -15,8 +15,13 @@ from textual.containers import Container
 
 from sequencer.errors import Fault, UsageError
 from sequencer.tui.ask import palette_screen
+from sequencer.tui.asking import Say
+from sequencer.tui.clocktext import now_slot
 from sequencer.tui.explain import Explain
 from sequencer.tui.foot import Foot
+from sequencer.tui.jot import Jotting
+from sequencer.tui.jots import Jot
+from sequencer.tui.keeping import NO_FILE, Keeping
 from sequencer.tui.keys import EVERYWHERE, bindings
 from sequencer.tui.marks import plain_wanted
 from sequencer.tui.model import Model
@@ -24,10 +29,10 @@ from sequencer.tui.notice import NO_JOB, Notice
 from sequencer.tui.page import Page
 from sequencer.tui.pages import page_types
 from sequencer.tui.rail import Rail
-from sequencer.tui.searching import Searching
 from sequencer.tui.strip import LaunchStrip
 from sequencer.tui.theme import DARK, LIGHT, THEMES, role_colours
 from sequencer.tui.tiny import Tiny
+from sequencer.tui.warning import next_warning
 
 TICK_SECONDS = 15.0
 FURTHER = 6
@@ -41,7 +46,7 @@ def wall_clock() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-class SequencerApp(Searching):
+class SequencerApp(Keeping):
     """The planner's screens for one job file.
 
     now: plan from then and stand there, whatever the clock says. clock: what tells the time. seconds: how long a
@@ -66,6 +71,7 @@ class SequencerApp(Searching):
         self.pages: dict[str, Page] = {}
         self.current = ""
         self._history: list[str] = []
+        self._warned: set[tuple[str, int]] = set()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our roles exist under every theme."""
@@ -118,8 +124,27 @@ class SequencerApp(Searching):
             shown.focus()
 
     def _tick(self) -> None:
-        """The yard's clock, once a while."""
+        """The yard's clock, once a while: the strip, the file, the plan as time goes by, and windows about to shut."""
         self.show_model(replace(self.model, now=self.now_of(self.model.job)))
+        self.watch_file()
+        self._keep_up()
+        self._warn()
+
+    def _keep_up(self) -> None:
+        """What was planned for a quarter hour that has passed, and was not jotted, is planned anew."""
+        plan, now = self.model.plan, self.model.now
+        if plan is None or now is None or self.model.looking or self.model.trouble is not None:
+            return
+        if self.given_now is None and plan.job.job.now is None and now_slot(plan, now) > plan.now:
+            self.look_for(self.seconds, plan.job, plan)
+
+    def _warn(self) -> None:
+        """Say once that a window is about to shut, while there is time to act."""
+        warning = next_warning(self.model)
+        if warning is not None and warning.key not in self._warned:
+            self._warned.add(warning.key)
+            self.bell()
+            self.notify(warning.words, severity="warning", timeout=60, markup=False)
 
     # -- pages ------------------------------------------------------------------------------------------------
 
@@ -211,13 +236,28 @@ class SequencerApp(Searching):
         """Ask for a page, a task or a verb."""
         self.push_screen(palette_screen())
 
+    def action_jot(self) -> None:
+        """Jot what happened, in a second key."""
+        if self.file is None or self.model.job is None:
+            self.push_screen(Say(NO_FILE))
+        else:
+            self.push_screen(Jotting(self.model), self._jotted)
+
+    def _jotted(self, jot: Jot | None) -> None:
+        if jot is not None and jot.change is not None:
+            self.change(jot.change, jot.task)
+
+    def show_moved(self) -> None:
+        """Bring up the page that tells what moved."""
+        self.open_page("Moved")
+
     def action_again(self) -> None:
         """Read the file again and plan anew."""
-        self.look_for(self.seconds)
+        self.look_again(self.seconds)
 
     def action_further(self) -> None:
         """Search longer."""
-        self.look_for(self.seconds * FURTHER)
+        self.look_again(self.seconds * FURTHER)
 
     def action_turn_theme(self) -> None:
         """Dark or light."""

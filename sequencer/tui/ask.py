@@ -39,6 +39,9 @@ def answers(app: SequencerApp) -> list[Answer]:
         if key.page in app.pages
     ]
     found += [
+        Answer("jot", "jot what happened: started, finished, half done, rained off, who can't come", app.action_jot),
+        Answer("undo", "undo the last change", app.action_undo),
+        Answer("redo", "do again what was undone", app.action_redo),
         Answer("now", "stand at now", app.action_to_now),
         Answer("again", "read the file again and look for a launch anew", app.action_again),
         Answer("look further", "search longer for an earlier launch", app.action_further),

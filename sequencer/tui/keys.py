@@ -34,6 +34,10 @@ KEYS: tuple[Key, ...] = (
     _page("c", "Cures", "Cures: what is curing, and which windows shut"),
     _page("h", "Holds", "Holds: what holds the launch"),
     _page("t", "Tasks", "Tasks: what comes after what"),
+    _page("m", "Moved", "Moved: what the last change did, and what was done before"),
+    Key("j", "j", "jot", "jot what happened: a second key says what"),
+    Key("u", "u", "undo", "undo the last change, again and again"),
+    Key("r", "r", "redo", "do again what was undone"),
     Key("escape", "escape", "go_back", "go back to the page before"),
     Key("full_stop", ".", "to_now", "go to now"),
     Key("z", "z", "closer", "closer: finer hours"),
@@ -73,6 +77,13 @@ KEYS: tuple[Key, ...] = (
     Key("home", "home", "move(-9999)", "to the launch", "Holds"),
     Key("end", "end", "move(9999)", "back to the haul-out", "Holds"),
     Key("enter", "enter", "open", "open the task of the sentence", "Holds"),
+    Key("up", "↑", "move(-1)", "up the lines", "Moved"),
+    Key("down", "↓", "move(1)", "down the lines", "Moved"),
+    Key("pageup", "page up", "move(-6)", "further up", "Moved"),
+    Key("pagedown", "page down", "move(6)", "further down", "Moved"),
+    Key("home", "home", "move(-9999)", "to the first line", "Moved"),
+    Key("end", "end", "move(9999)", "to the last line", "Moved"),
+    Key("enter", "enter", "open", "open the task of the line", "Moved"),
     Key("up", "↑", "move(-1)", "up the list, or among the neighbours", "Tasks"),
     Key("down", "↓", "move(1)", "down the list, or among the neighbours", "Tasks"),
     Key("left", "←", "walk(-1)", "to what it comes after", "Tasks"),
@@ -86,7 +97,14 @@ KEYS: tuple[Key, ...] = (
 )
 """In the order the help shows them."""
 
-FOOT = (("move", "←↑↓→ move"), ("open", "enter open"), ("ask", "space ask"), ("explain", "? this page"))
+FOOT = (
+    ("move", "←↑↓→ move"),
+    ("open", "enter open"),
+    ("jot", "j jot"),
+    ("ask", "space ask"),
+    ("undo", "u undo"),
+    ("explain", "? this page"),
+)
 """What the foot says, and the action each word stands for; it never changes."""
 
 

@@ -1,4 +1,4 @@
-"""The search, off the screen: reads the job, plans, and posts what it finds. In a thread; it only posts."""
+"""The search, off the screen: opens the job, plans, and posts what it finds. In a thread; it only posts."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from textual.message import Message
 
 from sequencer.errors import SequencerError
 from sequencer.job import Job
+from sequencer.job.jobfile import JobFile
 from sequencer.planning.plan import Plan
 
 Post = Callable[[Message], object]
@@ -24,12 +25,12 @@ class Found(Message):
         self.run = run
 
 
-class JobRead(Found):
-    """The job file was read."""
+class JobOpened(Found):
+    """The job file was read, and is open for changes."""
 
-    def __init__(self, run: int, job: Job) -> None:
+    def __init__(self, run: int, file: JobFile) -> None:
         super().__init__(run)
-        self.job = job
+        self.file = file
 
 
 class Better(Found):
@@ -62,19 +63,20 @@ class Failed(Found):
 
 @dataclass(frozen=True)
 class Search:
-    """What to look for: the file (or the job as read), from when on, for how long."""
+    """What to look for: the job, from when on, for how long. job: None: open the file first. like: a plan to go by."""
 
     run: int
     path: Path
     now: dt.datetime | None
     clock: dt.datetime
     seconds: float
+    job: Job | None = None
+    like: Plan | None = None
 
 
 def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
-    """Read, plan, post. stop is polled; once it says so nothing more is posted."""
+    """Open, plan, post. stop is polled; once it says so nothing more is posted."""
     # Imported here so that the screen is up before numpy is.
-    from sequencer.job import read_job
     from sequencer.planning.planner import plan_job
 
     def tell(message: Found) -> None:
@@ -82,8 +84,14 @@ def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
             post(message)
 
     try:
-        job = read_job(search.path)
-        tell(JobRead(search.run, job))
+        job = search.job
+        if job is None:
+            file = JobFile.open(search.path)
+            job = file.job
+            # Whoever began another search in the meantime opens the file anew.
+            if stop() or not post(JobOpened(search.run, file)):
+                file.close()
+                return
         plan = plan_job(
             job,
             search.now,
@@ -91,6 +99,7 @@ def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
             stop=stop,
             progress=lambda better: tell(Better(search.run, better)),
             clock=search.clock,
+            like=search.like,
         )
         tell(Done(search.run, plan))
     except SequencerError as error:

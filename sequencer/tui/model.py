@@ -7,7 +7,22 @@ from dataclasses import dataclass
 
 from sequencer.errors import SequencerError
 from sequencer.job import Job
+from sequencer.job.jobfile import Noted
 from sequencer.planning.plan import Plan
+
+
+@dataclass(frozen=True)
+class Turn:
+    """The last change of the job. words: what was done; before: the plan that stood until then, None for none.
+
+    undo, redo: what those keys would do next, empty for nothing. done: the journal so far, oldest first.
+    """
+
+    words: str = ""
+    before: Plan | None = None
+    undo: str = ""
+    redo: str = ""
+    done: tuple[Noted, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -16,7 +31,7 @@ class Model:
 
     job: None until read. plan: the best so far (the last good one where `trouble` says a change can't be planned).
     now: the clock in the yard, with offset. looking: whether the search is still on. marked: the row the person
-    stands on, shared by all pages. ascii: marks for plain terminals.
+    stands on, shared by all pages. ascii: marks for plain terminals. turn: the last change, and what was done before.
     """
 
     job: Job | None = None
@@ -26,3 +41,4 @@ class Model:
     looking: bool = False
     marked: str = ""
     ascii: bool = False
+    turn: Turn = Turn()

@@ -7,6 +7,7 @@ from typing import ClassVar
 from textual.message import Message
 from textual.widget import Widget
 
+from sequencer.job.writing import Change
 from sequencer.tui.model import Model
 
 
@@ -39,6 +40,17 @@ class Page(Widget):
             self.page = page
             self.row = row
             self.slot = slot
+
+    class Changed(Message):
+        """The person changes the job; the app saves it, plans anew and shows what moved.
+
+        marked: the row to stand on afterwards, empty: the one stood on.
+        """
+
+        def __init__(self, change: Change, marked: str = "") -> None:
+            super().__init__()
+            self.change = change
+            self.marked = marked
 
     def show(self, model: Model) -> None:
         """Draw `model`."""

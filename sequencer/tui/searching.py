@@ -14,8 +14,10 @@ from textual.app import App
 from textual.worker import Worker, WorkerState
 
 from sequencer.job import Job
+from sequencer.job.jobfile import JobFile
+from sequencer.planning.plan import Plan
 from sequencer.tui.explain import Trouble
-from sequencer.tui.looking import Better, Done, Failed, JobRead, Search, look
+from sequencer.tui.looking import Better, Done, Failed, JobOpened, Search, look
 from sequencer.tui.model import Model
 
 NOT_LOST = "The job file is as it was, and the last plan still stands. Escape goes back; space, again looks anew."
@@ -51,13 +53,13 @@ class Searching(App[None]):
         zone = job.job.timezone
         return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment.astimezone(zone)
 
-    def look_for(self, seconds: float) -> None:
-        """Start a search; one still running is told to stop."""
+    def look_for(self, seconds: float, job: Job | None = None, like: Plan | None = None) -> None:
+        """Start a search; one still running is told to stop. job: None: open the file. like: a plan to go by."""
         if self.job_path is None:
             return
         self._run += 1
         run = self._run
-        search = Search(run, self.job_path, self.given_now, self.clock(), seconds)
+        search = Search(run, self.job_path, self.given_now, self.clock(), seconds, job, like)
         stop = partial(self._stopped, run)
         self.show_model(replace(self.model, looking=True))
         self.run_worker(
@@ -71,10 +73,16 @@ class Searching(App[None]):
     def _stopped(self, run: int) -> bool:
         return self._leaving.is_set() or run != self._run
 
-    @on(JobRead)
-    def _job_read(self, found: JobRead) -> None:
-        if found.run == self._run:
-            self.show_model(replace(self.model, job=found.job, now=self.now_of(found.job)))
+    @on(JobOpened)
+    def _job_opened(self, found: JobOpened) -> None:
+        self.take_file(found.file, found.run == self._run)
+
+    def take_file(self, file: JobFile, wanted: bool) -> None:
+        """A job file was opened; wanted: false where another search has begun since."""
+        raise NotImplementedError
+
+    def planned(self) -> None:
+        """The search found a plan, or that there is none, and it is on the screen."""
 
     @on(Better)
     @on(Done)
@@ -87,11 +95,13 @@ class Searching(App[None]):
         if not done and same and shown is not None and shown.launch <= found.plan.launch:
             return
         self.show_model(replace(self.model, plan=found.plan, trouble=None, looking=not done))
+        self.planned()
 
     @on(Failed)
     def _failed(self, found: Failed) -> None:
         if found.run == self._run:
             self.show_model(replace(self.model, trouble=found.error, looking=False))
+            self.planned()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """A fault of the tool itself is told in a dialog; the pages stay as they were."""
@@ -100,6 +110,11 @@ class Searching(App[None]):
             error = event.worker.error
             said = f"{type(error).__name__}: {error}"
             self.push_screen(Trouble(f"Something went wrong inside the planner.\n\n{said}\n\n{NOT_LOST}"))
+
+    @property
+    def leaving(self) -> bool:
+        """Whether the app is on its way out."""
+        return self._leaving.is_set()
 
     def stop_looking(self) -> None:
         """Tell every search to stop, so that none holds up the way out."""

@@ -1,0 +1,204 @@
+"""The app's job file: changes saved at once, undone and redone, and other programs' changes noticed."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from textual import on
+
+from sequencer.errors import ChangedOutsideError, SaveError, SequencerError
+from sequencer.job import Job
+from sequencer.job.jobfile import JobFile
+from sequencer.job.reading import parse_job
+from sequencer.job.writing import Change
+from sequencer.tui.asking import Choose, Say
+from sequencer.tui.model import Turn
+from sequencer.tui.page import Page
+from sequencer.tui.searching import Searching
+from sequencer.tui.text import shown
+
+HISTORY = 200
+"""Lines of the journal kept for the screen."""
+THEIRS, MINE = "theirs", "mine"
+NOT_CHANGED = "Not done; the job is as it was."
+NO_FILE = "There is no job to change yet: it has faults, or none was named. Mend the file first, then look again."
+
+
+class Keeping(Searching):
+    """An app that keeps one job file open: every change goes through here, is saved, planned and shown."""
+
+    def __init__(
+        self, job_path: Path | None, now: dt.datetime | None, clock: Callable[[], dt.datetime], seconds: float
+    ) -> None:
+        super().__init__(job_path, now, clock, seconds)
+        self.file: JobFile | None = None
+        self._shows_moved = False
+
+    @property
+    def job_text(self) -> str:
+        """What the job file holds; empty before it is read."""
+        return self.file.text if self.file is not None else ""
+
+    # -- opening ----------------------------------------------------------------------------------------------
+
+    def take_file(self, file: JobFile, wanted: bool) -> None:
+        """Keep the file that a search opened, and say so where it can't be changed."""
+        if not wanted or self.leaving:
+            file.close()
+            return
+        self._drop_file()
+        self.file = file
+        self._show_job(self._turn(""))
+        self.show_model(self.model)
+        if file.trouble is not None:
+            self.push_screen(Say(file.trouble, "You can look, but nothing can be changed until then."))
+
+    def _drop_file(self) -> None:
+        if self.file is not None:
+            self.file.close()
+            self.file = None
+
+    def open_job(self, path: Path) -> None:
+        """Another job file in place of this one."""
+        self._drop_file()
+        self.job_path = path
+        self._shows_moved = False
+        self.show_model(replace(self.model, job=None, plan=None, trouble=None, marked="", turn=Turn()))
+        self.look_for(self.seconds)
+
+    def on_unmount(self) -> None:
+        """Let another window have the job."""
+        super().on_unmount()
+        self._drop_file()
+
+    # -- changing ---------------------------------------------------------------------------------------------
+
+    @on(Page.Changed)
+    def _changed(self, message: Page.Changed) -> None:
+        self.change(message.change, message.marked)
+
+    def change(self, change: Change, marked: str = "") -> None:
+        """Make a change, save it, plan anew and show what moved; a refusal is told in plain sentences."""
+        self._act(lambda file: file.apply(change), lambda file: file.next_undo, marked)
+
+    def action_undo(self) -> None:
+        """Take the last change back."""
+        words = self.file.next_undo if self.file is not None else ""
+        self._act(lambda file: file.undo(), lambda _: f"undone: {words}")
+
+    def action_redo(self) -> None:
+        """Do again what was undone last."""
+        self._act(lambda file: file.redo(), lambda file: f"done again: {file.next_undo}")
+
+    def _act(self, act: Callable[[JobFile], Job], said: Callable[[JobFile], str], marked: str = "") -> None:
+        file = self.file
+        if file is None:
+            self.push_screen(Say(NO_FILE))
+            return
+        before = file.text
+        try:
+            act(file)
+        except ChangedOutsideError:
+            self._ask_whose()
+        except SequencerError as error:
+            self.push_screen(Say(error, title=NOT_CHANGED))
+        else:
+            if file.text == before:
+                self.notify("Nothing is different by that.", markup=False)
+                return
+            self.model = replace(self.model, marked=marked or self.model.marked)
+            self._go_on(said(file))
+
+    def _go_on(self, words: str) -> None:
+        """Plan the changed job from the plan that stands, and show what moved as soon as there is a plan."""
+        assert self.file is not None
+        like = self.model.plan
+        self._show_job(self._turn(words))
+        self._shows_moved = True
+        self.look_for(self.seconds, self.file.job, like)
+
+    def _turn(self, words: str) -> Turn:
+        assert self.file is not None
+        before = self.model.plan if words else None
+        done = tuple(self.file.history()[-HISTORY:])
+        return Turn(words, before, self.file.next_undo, self.file.next_redo, done)
+
+    def _show_job(self, turn: Turn) -> None:
+        assert self.file is not None
+        job = self.file.job
+        # Not drawn yet where a plan follows at once: until then the old plan is what there is to show.
+        self.model = replace(self.model, job=job, now=self.now_of(job), turn=turn)
+
+    def planned(self) -> None:
+        """The first answer after a change brings up what moved."""
+        if self._shows_moved:
+            self._shows_moved = False
+            self.show_moved()
+
+    def show_moved(self) -> None:
+        """Bring up the page that tells what moved."""
+        raise NotImplementedError
+
+    # -- other programs ---------------------------------------------------------------------------------------
+
+    def look_again(self, seconds: float) -> None:
+        """Plan anew from what the file says now, whoever wrote it."""
+        if self.file is None:
+            self.look_for(seconds)
+            return
+        try:
+            if self.file.check_outside_change() is not None:
+                self._take_theirs()
+                return
+            # Read again whole: the weather file it names may be another.
+            self.look_for(seconds, parse_job(self.file.text, self.file.path))
+        except SequencerError as error:
+            self.show_model(replace(self.model, trouble=error, looking=False))
+
+    def watch_file(self) -> None:
+        """Notice what another program made of the file, unless a dialog is open."""
+        if self.file is None or self.screen.is_modal:
+            return
+        try:
+            changed = self.file.check_outside_change() is not None
+        except SaveError as error:
+            self.push_screen(Say(error, "What you see here is the job as it was. Any change here writes it again."))
+            return
+        if changed:
+            self._ask_whose()
+
+    def _ask_whose(self) -> None:
+        assert self.file is not None
+        choices = (
+            (THEIRS, "take what it says now, and go on from there (undo brings back what was here)"),
+            (MINE, "keep what is here (what the other program wrote stays in the journal: undo brings it back)"),
+        )
+        words = f"Another program has changed {shown(self.file.path.name)}. Nothing is overwritten until you say so."
+        self.push_screen(Choose(words, choices), self._whose)
+
+    def _whose(self, chosen: str | None) -> None:
+        if self.file is None or chosen is None:
+            return
+        try:
+            if chosen == THEIRS:
+                self._take_theirs()
+            else:
+                self.file.keep_mine()
+                self._go_on("kept what was here")
+        except SequencerError as error:
+            self.push_screen(Say(error))
+
+    def _take_theirs(self) -> None:
+        assert self.file is not None
+        self.file.take_theirs()
+        self._go_on("changed by another program")
+
+    def close_dialogs(self) -> None:
+        """Back to the pages, whatever dialogs are open."""
+        with contextlib.suppress(Exception):
+            while self.screen.is_modal:
+                self.pop_screen()

@@ -1,0 +1,202 @@
+"""What the last change did, thought out: the launch before and after, what slid, what came forward. No Textual here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sequencer.job.jobfile import Noted
+from sequencer.moved import Move, Moved, compare, moved_sentences
+from sequencer.planning.plan import Plan
+from sequencer.telling import column_clock, day_clock, duration, money
+from sequencer.tui.clocktext import day_time
+from sequencer.tui.drawing import Line, line
+from sequencer.tui.marks import Signs
+from sequencer.tui.model import Model
+from sequencer.tui.notice import trouble_lines
+from sequencer.tui.scrolling import follow
+from sequencer.tui.text import cut, pad, wrap
+
+KIND_CELLS, NAME_CELLS, WHEN_CELLS = 11, 26, 14
+TOLD_ELSEWHERE = ("Launch ", "Nothing moves. ")
+"""How the sentences begin that the picture of the launch stands for."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A line one can stand on: its row of the plan (empty: none) and how it is drawn."""
+
+    row: str
+    drawn: tuple[Line, ...]
+
+
+class MovedView:
+    """The Moved page for one model. at: the entry stood on; top: the first line shown."""
+
+    def __init__(self, model: Model, at: int = 0, top: int = 0) -> None:
+        self.model = model
+        self.signs = Signs(model.ascii)
+        self.turn = model.turn
+        self.at, self.top = at, top
+        self.moved: Moved | None = None
+        before, after = self.turn.before, model.plan
+        if before is not None and after is not None and after is not before and model.trouble is None:
+            self.moved = compare(before, after)
+        self._entries: list[Entry] = []
+        self._places: list[int] = []
+
+    @property
+    def row(self) -> str:
+        """The row of the entry stood on; empty for none."""
+        return self._entries[self.at].row if self.at < len(self._entries) else ""
+
+    def move(self, by: int) -> bool:
+        """Stand on another entry; whether there is one."""
+        to = max(0, min(len(self._entries) - 1, self.at + by)) if self._entries else 0
+        moved, self.at = to != self.at, to
+        return moved
+
+    def at_line(self, y: int) -> int | None:
+        """The entry drawn on a line."""
+        found = self._places[y] if 0 <= y < len(self._places) else -1
+        return found if found >= 0 else None
+
+    # -- drawing ----------------------------------------------------------------------------------------------
+
+    def draw(self, width: int, height: int) -> list[Line]:
+        """The page, `width` by `height` cells."""
+        head = self._head(width)
+        self._entries = self._all(width)
+        self.at = max(0, min(self.at, len(self._entries) - 1))
+        foot = self._foot(width)
+        room = max(1, height - len(head) - len(foot))
+        lines: list[Line] = []
+        places: list[int] = []
+        first, last = 0, 1
+        for number, entry in enumerate(self._entries):
+            if number == self.at:
+                first, last = len(lines), len(lines) + len(entry.drawn)
+            lines += self._marked(entry) if number == self.at else entry.drawn
+            places += [number] * len(entry.drawn)
+        self.top = follow(self.top, first, last, room, len(lines)) if len(lines) > room else 0
+        self._places = [-1] * len(head) + places[self.top : self.top + room]
+        return [*head, *lines[self.top : self.top + room], *foot]
+
+    def _marked(self, entry: Entry) -> list[Line]:
+        """An entry with the mark of where one stands."""
+        first = entry.drawn[0]
+        text = first.plain
+        return [line(self.signs["here"], "ink bold reverse").add(text[1:], "ink bold"), *entry.drawn[1:]]
+
+    def _head(self, width: int) -> list[Line]:
+        turn, model = self.turn, self.model
+        if not turn.words and model.trouble is not None:
+            return trouble_lines(model.trouble, width - 1, self.signs)
+        if not turn.words:
+            said = "Nothing was changed yet since this was opened. What happens is jotted with j, from any page."
+            return [*[line(part, "ink bold") for part in wrap(said, width - 1, 3, self.signs.more)], line()]
+        lines = [line(part, "ink bold") for part in wrap(turn.words, width - 1, 3, self.signs.more)]
+        lines.append(line())
+        if model.trouble is not None:
+            for fault in model.trouble.faults[:4]:
+                lines += [line(part, "bell bold") for part in wrap(fault.sentence(), width - 1, 4, self.signs.more)]
+            lines += [line("The change is saved. The plan below the strip is the one before it."), line()]
+        elif self.moved is not None:
+            lines += [*self._launch(self.moved, width), line()]
+        elif model.looking:
+            lines += [line(self.signs.own("Looking for the new launch…"), "resin"), line()]
+        return lines
+
+    def _launch(self, moved: Moved, width: int) -> list[Line]:
+        """The launch before, an arrow, the launch after, and what it costs."""
+        was, now = day_clock(moved.before.launch), day_clock(moved.after.launch)
+        if not moved.by:
+            drawn = line(" launch     ").add(now, "ink bold").add("   stays")
+        else:
+            rule = "-" * 9 + ">" if self.signs.ascii else "─" * 9 + "►"
+            drawn = line(" launch     ").add(was, "pencil").add(f"  {rule}  ", "water").add(now, "ink bold")
+        bad = moved.by > 0
+        if moved.nights:
+            nights = abs(moved.nights)
+            drawn.add(f"   {moved.nights:+d} night{'' if nights == 1 else 's'}", "bell bold" if bad else "gate bold")
+        more = ""
+        if moved.cost:
+            more = f"{'+' if moved.cost > 0 else '-'}{money(abs(moved.cost), moved.after.currency)}"
+        if more and drawn.width + len(more) + 3 <= width:
+            drawn.add(f"   {self.signs.own(more)}", "bell bold" if bad else "gate bold")
+            more = ""
+        lines = [drawn]
+        if more:
+            lines.append(line(f" {'cost':<10} {self.signs.own(more)}", "ink bold"))
+        return lines
+
+    def _all(self, width: int) -> list[Entry]:
+        """Windows and today first, then what slid and came forward, why, and what was done before."""
+        found: list[Entry] = []
+        moved, plan = self.moved, self.model.plan
+        if moved is not None and plan is not None:
+            found += [self._said(text, width) for text in self._sentences(moved)]
+            room = max(0, (width - KIND_CELLS - 2 * WHEN_CELLS - 9) - NAME_CELLS)
+            names = NAME_CELLS + min(room, 14)
+            found += [self._move("slid", move, plan, names) for move in moved.slid]
+            found += [self._move("forward", move, plan, names) for move in moved.forward]
+            if not found:
+                found.append(self._said("Nothing else moves.", width))
+        journal = list(reversed(self.turn.done))
+        if self.turn.words:
+            journal = journal[1:] if journal and not journal[0].undone else journal
+        if journal:
+            found.append(Entry("", (line(), line(" done before", "pencil bold"))) if found else self._title())
+            found += [self._note(note, width) for note in journal]
+        return found
+
+    def _title(self) -> Entry:
+        return Entry("", (line(" what was done", "pencil bold"),))
+
+    def _sentences(self, moved: Moved) -> list[str]:
+        """What the columns do not show."""
+        said = [text for text in moved_sentences(moved) if not text.startswith(TOLD_ELSEWHERE) and not _is_count(text)]
+        rows = {move.row for move in (*moved.slid, *moved.forward)}
+        return [text for text in said if not any(text.startswith(f"{row} ") and _is_move(text) for row in rows)]
+
+    def _said(self, text: str, width: int) -> Entry:
+        parts = wrap(self.signs.own(text), width - 2, 4, self.signs.more)
+        return Entry(self._named(text), tuple(line(f" {part}") for part in parts))
+
+    def _named(self, text: str) -> str:
+        """The task a sentence begins with."""
+        plan = self.model.plan
+        name = text.removeprefix("Why: ").partition(" ")[0].rstrip(":,.")
+        return name if plan is not None and name in plan.rows else ""
+
+    def _move(self, kind: str, move: Move, plan: Plan, names: int) -> Entry:
+        near = plan.launched
+        mark = self.signs["holds"] if move.on_path else " "
+        end = "ends " if move.what == "end" else ""
+        drawn = line(f" {kind:<8}").add(mark, "ink bold").add(" ")
+        drawn.add(pad(f"{end}{move.row}", names, self.signs.more))
+        drawn.add(pad(column_clock(move.before, near), WHEN_CELLS), "pencil")
+        drawn.add(pad(column_clock(move.after, near), WHEN_CELLS), "ink bold" if move.on_path else "ink")
+        drawn.add(f"{duration(move.by):>8}", "bell" if move.by > 0 else "gate")
+        return Entry(move.row, (drawn,))
+
+    def _note(self, note: Noted, width: int) -> Entry:
+        words = f" {day_time(note.time)}  {note.words}" + (" (undone)" if note.undone else "")
+        return Entry("", (line(cut(words, width - 1, self.signs.more), "pencil" if note.undone else "ink"),))
+
+    def _foot(self, width: int) -> list[Line]:
+        turn = self.turn
+        said = []
+        if turn.undo:
+            said.append(f"u takes back: {turn.undo}")
+        if turn.redo:
+            said.append(f"r does again: {turn.redo}")
+        return [line(cut(f" {words}", width - 1, self.signs.more), "pencil") for words in said]
+
+
+def _is_move(text: str) -> bool:
+    return " slides " in text or " comes forward " in text
+
+
+def _is_count(text: str) -> bool:
+    """Whether a sentence only counts rows that the columns show one by one."""
+    return text.endswith((" more slide.", " more come forward."))
