@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
+import traceback
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
 
+from rich.text import Text
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container
 
-from sequencer.errors import Fault, UsageError
+from sequencer.errors import Fault, UsageError, one_line
 from sequencer.tui.ask import palette_screen
 from sequencer.tui.asking import Say
 from sequencer.tui.clocktext import now_slot
@@ -34,6 +36,10 @@ from sequencer.tui.theme import DARK, LIGHT, THEMES, role_colours
 from sequencer.tui.tiny import Tiny
 from sequencer.tui.warning import next_warning
 
+BROKEN = (
+    "Something went wrong inside the screens, and they had to close. Every change that was accepted is in the job "
+    "file; open it again to go on."
+)
 TICK_SECONDS = 15.0
 FURTHER = 6
 """How many times longer `look further` searches."""
@@ -271,6 +277,14 @@ class SequencerApp(Keeping):
         foot.use(plain)
         rail.redraw()
         self.show_model(replace(self.model, ascii=plain))
+
+    def _fatal_error(self) -> None:
+        """A fault of the screens themselves: they close, and say so in plain words instead of a traceback."""
+        error = self._exception
+        frame = traceback.extract_tb(error.__traceback__)[-1] if error is not None and error.__traceback__ else None
+        where = f" ({Path(frame.filename).name}, line {frame.lineno})" if frame is not None else ""
+        self._exit_renderables.append(Text(f"{BROKEN} What it was: {one_line(repr(error), 300)}{where}."))
+        self._close_messages_no_wait()
 
     def action_leave(self) -> None:
         """Stop the search and leave."""

@@ -126,6 +126,9 @@ class Coats:
         if not row.task.material or row.keys:
             return []
         end, gone = row.end, self.gone(row)
+        if gone <= end:
+            # What follows starts the moment its work is done.
+            return []
         events = {end, self.dry(row), *row.stages.values()}
         for closing in row.closes.values():
             events |= {closing - SHUTTING_SLOTS, closing + 1}

@@ -65,6 +65,7 @@ class Searching(App[None]):
         self.run_worker(
             partial(look, search, self.post_message, stop),
             name=f"search {run}",
+            description="a search",  # Else it would be the repr of the whole plan.
             group="search",
             exit_on_error=False,
             thread=True,
