@@ -26,6 +26,7 @@ from tui_support import (
     settled,
     task,
     text_of,
+    until,
     zone,
 )
 
@@ -146,20 +147,17 @@ async def test_question_mark_explains_the_page(tmp_path: Path, title: str) -> No
 
 async def test_space_asks_for_pages_tasks_and_verbs(tmp_path: Path) -> None:
     app = app_on(job_file(tmp_path))
-    async with running(app) as pilot:
+    async with running(app, WIDE) as pilot:
         await pilot.press("space")
-        await pilot.pause(0.3)
-        assert "look further" in text_of(app)
-        await pilot.press(*"day")
-        await pilot.pause(0.5)
+        await until(pilot, lambda: "look further" in text_of(app))
+        await pilot.press(*"one day by the hour")
+        await until(pilot, lambda: "Day" in text_of(app) and "look further" not in text_of(app))
         await pilot.press("enter")
-        await pilot.pause(0.3)
-        assert app.current == "Day"
+        await until(pilot, lambda: app.current == "Day")
         await pilot.press("space", *"coat-2")
-        await pilot.pause(0.5)
+        await until(pilot, lambda: "look further" not in text_of(app) and "coat-2" in text_of(app))
         await pilot.press("enter")
-        await pilot.pause(0.3)
-        assert app.model.marked == "coat-2"
+        await until(pilot, lambda: app.model.marked == "coat-2")
 
 
 async def test_the_theme_turns_and_plain_marks_turn(tmp_path: Path) -> None:
@@ -332,14 +330,12 @@ async def test_a_fault_of_the_tool_is_a_dialog_and_no_traceback(
     monkeypatch.setattr(planner, "plan_job", broken)
     app = app_on(job_file(tmp_path))
     async with app.run_test(size=NARROW) as pilot:
-        await pilot.pause(0.3)
+        await until(pilot, lambda: "[/red] @click" in text_of(app))
         told = text_of(app)
-        assert "[/red] @click" in told
         assert "Traceback" not in told
         await pilot.press("escape")
-        await pilot.pause()
+        await until(pilot, lambda: not app.screen.is_modal)
         assert app.is_running
-        assert not app.screen.is_modal
 
 
 async def test_now_is_as_given_before_the_clock(tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -91,6 +91,15 @@ async def running(app: SequencerApp, size: tuple[int, int] = NARROW) -> AsyncIte
     async with app.run_test(size=size) as pilot:
         await settled(app, pilot)
         yield pilot
+
+
+async def until(pilot: Pilot[None], wanted: Callable[[], bool]) -> None:
+    """Wait until something shows; fails where it never does."""
+    for _ in range(400):
+        if wanted():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError("it never came")
 
 
 async def settled(app: SequencerApp, pilot: Pilot[None]) -> None:

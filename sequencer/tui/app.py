@@ -16,14 +16,16 @@ from textual.binding import BindingType
 from textual.containers import Container
 
 from sequencer.errors import Fault, UsageError, one_line
+from sequencer.moved import compare
 from sequencer.tui.ask import palette_screen
 from sequencer.tui.asking import Say
 from sequencer.tui.clocktext import now_slot
+from sequencer.tui.editing import Editing
 from sequencer.tui.explain import Explain
 from sequencer.tui.foot import Foot
 from sequencer.tui.jot import Jotting
 from sequencer.tui.jots import Jot
-from sequencer.tui.keeping import NO_FILE, Keeping
+from sequencer.tui.keeping import NO_FILE
 from sequencer.tui.keys import EVERYWHERE, bindings
 from sequencer.tui.marks import plain_wanted
 from sequencer.tui.model import Model
@@ -32,6 +34,7 @@ from sequencer.tui.page import Page
 from sequencer.tui.pages import page_types
 from sequencer.tui.rail import Rail
 from sequencer.tui.strip import LaunchStrip
+from sequencer.tui.text import shown
 from sequencer.tui.theme import DARK, LIGHT, THEMES, role_colours
 from sequencer.tui.tiny import Tiny
 from sequencer.tui.warning import next_warning
@@ -52,7 +55,7 @@ def wall_clock() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-class SequencerApp(Keeping):
+class SequencerApp(Editing):
     """The planner's screens for one job file.
 
     now: plan from then and stand there, whatever the clock says. clock: what tells the time. seconds: how long a
@@ -254,8 +257,13 @@ class SequencerApp(Keeping):
             self.change(jot.change, jot.task)
 
     def show_moved(self) -> None:
-        """Bring up the page that tells what moved."""
-        self.open_page("Moved")
+        """Bring up the page that tells what moved; where nothing did, a line says so, and one stays where one is."""
+        before, plan = self.model.turn.before, self.model.plan
+        if self.model.trouble is None and before is not None and plan is not None and compare(before, plan).nothing:
+            self.notify(f"{shown(self.model.turn.words)}. Launch stays. u takes it back.", markup=False)
+            self.show_model(self.model)
+        else:
+            self.open_page("Moved")
 
     def action_again(self) -> None:
         """Read the file again and plan anew."""

@@ -26,7 +26,7 @@ class Answer:
 
     words: str
     about: str
-    run: Callable[[], None]
+    run: Callable[[], object]
     at_once: bool = True
     """Whether it is listed before anything is typed."""
 
@@ -42,6 +42,13 @@ def answers(app: SequencerApp) -> list[Answer]:
         Answer("jot", "jot what happened: started, finished, half done, rained off, who can't come", app.action_jot),
         Answer("undo", "undo the last change", app.action_undo),
         Answer("redo", "do again what was undone", app.action_redo),
+        Answer("edit", "the card of the task marked: every field of it", app.action_edit),
+        Answer("new", "a new task, material, place, person, gear, delivery or day", app.action_new),
+        Answer("copy", "a copy of the task marked", app.action_copy),
+        Answer("book", "the cards of everything in the job: materials, places, people, yard", app.action_book),
+        Answer("add a block", "a chain of tasks of the trade, to adjust", app.action_add_block),
+        Answer("new job", "another job file: from nothing, from a block, or a copy", app.action_new_job),
+        Answer("open a job", "another job file in place of this one", app.action_open_job),
         Answer("now", "stand at now", app.action_to_now),
         Answer("again", "read the file again and look for a launch anew", app.action_again),
         Answer("look further", "search longer for an earlier launch", app.action_further),

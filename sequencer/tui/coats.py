@@ -5,13 +5,13 @@ Pure thinking about one plan; no page draws from anything else when it says wet,
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from functools import cached_property
 
 from sequencer.job.links import DONE
 from sequencer.planning.plan import Plan, Row
-from sequencer.planning.problem import Item
 from sequencer.telling import Window, windows
+from sequencer.telling.laying import last_start_for_next
+from sequencer.telling.wet import dry_until
 from sequencer.telling.windows import SHUTTING_SLOTS
 
 AFLOAT_STAGES = ("immerse", "cure")
@@ -26,7 +26,6 @@ class Coats:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        self.items: dict[str, Item] = {item.id: item for item in plan.problem.items}
         self.keyings = {(row.keys, row.task.id): row for row in plan.rows.values() if row.keys}
         self.after: dict[str, list[tuple[Row, str]]] = {}
         for row in plan.rows.values():
@@ -56,40 +55,13 @@ class Coats:
 
         None where nothing that follows has a window, or any start that day would do.
         """
-        best: tuple[int, str] | None = None
-        for follower, stage in self.after.get(row.id, []):
-            if stage in row.closes and (row.id, follower.id) not in self.keyings and not follower.finished:
-                last = self._latest_for(row, follower, stage)
-                if last is not None and (best is None or last < best[0]):
-                    best = (last, follower.id)
-        return best
-
-    def _latest_for(self, row: Row, follower: Row, stage: str) -> int | None:
-        plan, item = self.plan, self.items[row.id]
-        zone, material = plan.job.zones[row.zone], plan.job.materials[row.task.material or ""]
-        closing = plan.problem.tables.closes(zone, material, stage)
-        course, wanted = item.course, self.items[follower.id].course.starts
-        night = plan.grid.day_start(plan.grid.day_of(row.start) + 1)
-        first, end = bisect_left(course.starts, row.start), bisect_left(course.starts, night)
-        fits = []
-        for at in range(first, end):
-            opens = plan.problem.stage_moment(item, stage, course.ends[at])
-            near = bisect_left(wanted, opens)
-            fits.append(near < len(wanted) and closing is not None and wanted[near] <= closing[course.starts[at]])
-        if not fits or all(fits):
-            return None
-        return course.starts[first + fits.index(False) - 1] if fits[0] else None
+        return last_start_for_next(self.plan, row)
 
     # -- states -----------------------------------------------------------------------------------------------
 
     def dry(self, row: Row) -> int:
         """Until when rain, dew and dust must stay off; its end where it lays nothing."""
-        if not row.task.material:
-            return row.end
-        length = self.plan.problem.length
-        until = self.plan.job.materials[row.task.material].dry_until
-        kept = row.end if until in (DONE, "none") else row.stages.get(until, length)
-        return max(kept, row.stages.get("set", length))
+        return dry_until(self.plan, row)
 
     def gone(self, row: Row) -> int:
         """When the coat no longer shows: covered by another, or needed by nobody any more."""

@@ -15,6 +15,7 @@ from sequencer.job import Job
 from sequencer.job.jobfile import JobFile
 from sequencer.job.reading import parse_job
 from sequencer.job.writing import Change
+from sequencer.planning.plan import Plan
 from sequencer.tui.asking import Choose, Say
 from sequencer.tui.model import Turn
 from sequencer.tui.page import Page
@@ -37,6 +38,8 @@ class Keeping(Searching):
         super().__init__(job_path, now, clock, seconds)
         self.file: JobFile | None = None
         self._shows_moved = False
+        self._together: list[str] | None = None
+        self._began: Plan | None = None
 
     @property
     def job_text(self) -> str:
@@ -85,6 +88,21 @@ class Keeping(Searching):
         """Make a change, save it, plan anew and show what moved; a refusal is told in plain sentences."""
         self._act(lambda file: file.apply(change), lambda file: file.next_undo, marked)
 
+    def change_or_why(self, change: Change, marked: str = "") -> str:
+        """Make a change as :meth:`change` does; a refusal comes back in plain sentences instead of a dialog."""
+        file = self.file
+        if file is None:
+            return NO_FILE
+        before = file.text
+        try:
+            file.apply(change)
+        except SequencerError as error:
+            return " ".join(fault.sentence() for fault in error.faults)
+        if file.text != before:
+            self.model = replace(self.model, marked=marked or self.model.marked)
+            self._go_on(file.next_undo)
+        return ""
+
     def action_undo(self) -> None:
         """Take the last change back."""
         words = self.file.next_undo if self.file is not None else ""
@@ -124,6 +142,10 @@ class Keeping(Searching):
     def _turn(self, words: str) -> Turn:
         assert self.file is not None
         before = self.model.plan if words else None
+        if self._together is not None:
+            self._began = self._began or before
+            self._together.append(words)
+            words, before = "; ".join(self._together), self._began
         done = tuple(self.file.history()[-HISTORY:])
         return Turn(words, before, self.file.next_undo, self.file.next_redo, done)
 
@@ -132,6 +154,10 @@ class Keeping(Searching):
         job = self.file.job
         # Not drawn yet where a plan follows at once: until then the old plan is what there is to show.
         self.model = replace(self.model, job=job, now=self.now_of(job), turn=turn)
+
+    def tell_together(self, on: bool) -> None:
+        """While a card is open, what its changes do is told as one."""
+        self._together, self._began = [] if on else None, None
 
     def planned(self) -> None:
         """The first answer after a change brings up what moved."""

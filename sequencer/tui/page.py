@@ -41,6 +41,13 @@ class Page(Widget):
             self.row = row
             self.slot = slot
 
+    class Edited(Message):
+        """The person wants the card of a row's task."""
+
+        def __init__(self, row: str) -> None:
+            super().__init__()
+            self.row = row
+
     class Changed(Message):
         """The person changes the job; the app saves it, plans anew and shows what moved.
 

@@ -28,7 +28,9 @@ to put in. At the right the walk: what the task comes after, the task, what foll
 waits until what was laid there has come to that stage; + is a delivery.
 
 ← and → step over to the neighbours, ↑ and ↓ choose among them, the same arrow again or enter goes
-there. w lights up everything before (◄) and after (►) the task, all the way.
+there. On the task itself enter opens its card, where every field is edited and it can be taken out.
+n makes a new one, y a copy; b has the cards of materials, places, people, gear, yard and all else.
+w lights up everything before (◄) and after (►) the task, all the way.
 play: how much later it may start and leave the launch where it is."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*bindings("Tasks")]
@@ -57,8 +59,11 @@ play: how much later it may start and leave the launch where it is."""
         self._moved(self.view.step(side))
 
     def action_open(self) -> None:
-        """Go to the neighbour pointed at."""
-        self._moved(self.view.go())
+        """Go to the neighbour pointed at, or open the card of the task stood on."""
+        if self.view.walk.side:
+            self._moved(self.view.go())
+        elif self.view.name:
+            self.post_message(self.Edited(self.view.name))
 
     def action_all_the_way(self) -> None:
         """Light up everything before and after, or stop."""
@@ -77,7 +82,10 @@ play: how much later it may start and leave the launch where it is."""
             return
         kind, one, two = hit
         if kind == "list":
-            self._moved(self.view.stand(self.view.names[one]))
+            if self.view.at == one and not self.view.walk.side:
+                self.action_open()
+            else:
+                self._moved(self.view.stand(self.view.names[one]))
         elif (self.view.walk.side, self.view.walk.pick) == (one, two):
             self.action_open()
         else:

@@ -1,0 +1,190 @@
+"""Two small forms: pick from a list that narrows as one types, and write a line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.text import Text
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from sequencer.tui.drawing import Line, line
+from sequencer.tui.drawn import Drawn
+from sequencer.tui.scrolling import follow
+from sequencer.tui.text import cut, shown
+
+LIST_MOST = 14
+"""Lines of a list shown at once."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """Something to pick: what it stands for, and how it is called."""
+
+    key: str
+    words: str
+    about: str = ""
+
+
+class Options(Drawn):
+    """The list: the ones that hold every word typed, one of them stood on."""
+
+    can_focus = False
+
+    def __init__(self, options: Sequence[Option], at: str = "") -> None:
+        super().__init__(id="options")
+        self.options = list(options)
+        self.shown = list(options)
+        self.at = next((n for n, option in enumerate(options) if option.key == at), 0)
+        self.top = 0
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """As many lines as there are options, up to a limit."""
+        return max(1, min(LIST_MOST, len(self.options)))
+
+    def narrow(self, typed: str) -> None:
+        """Keep what holds every word."""
+        words = typed.lower().split()
+        here = self.chosen
+        self.shown = [o for o in self.options if all(w in f"{o.words} {o.about}".lower() for w in words)]
+        self.at = next((n for n, option in enumerate(self.shown) if option is here), 0)
+        self.redraw()
+
+    @property
+    def chosen(self) -> Option | None:
+        """The option stood on; None where nothing is left."""
+        return self.shown[self.at] if self.at < len(self.shown) else None
+
+    def move(self, by: int) -> None:
+        """Stand on another."""
+        self.at = max(0, min(len(self.shown) - 1, self.at + by))
+        self.redraw()
+
+    def drawing(self, width: int, height: int) -> list[Line]:
+        """The options around the one stood on."""
+        if not self.shown:
+            return [line("Nothing here is called that.", "pencil dusk")]
+        self.top = follow(self.top, self.at, self.at + 1, height, len(self.shown))
+        lines = []
+        for number, option in enumerate(self.shown[self.top : self.top + height], self.top):
+            here = number == self.at
+            said = cut(option.words, width - 2)
+            drawn = line("> " if here else "  ", "ink bold dusk").add(said, "ink bold dusk" if here else "ink dusk")
+            room = width - drawn.width - 2
+            if option.about and room > 4:
+                drawn.add(f"  {cut(option.about, room)}", "pencil dusk")
+            lines.append(drawn)
+        return lines
+
+    def on_click(self, event: events.Click) -> None:
+        """A click takes an option."""
+        at = self.top + event.y
+        if at < len(self.shown):
+            self.at = at
+            self.screen.dismiss(self.shown[at].key)
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """The wheel walks down."""
+        event.stop()
+        self.move(1)
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """The wheel walks up."""
+        event.stop()
+        self.move(-1)
+
+
+class Form(ModalScreen[str | None]):
+    """A titled box with a line to type in; escape leaves it without anything done."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]
+
+    def action_close(self) -> None:
+        """Leave it."""
+        self.dismiss(None)
+
+    def on_click(self, event: events.Click) -> None:
+        """A click beside the box leaves it."""
+        if event.widget is self:
+            self.dismiss(None)
+
+
+class Pick(Form):
+    """Pick from a list. Dismissed with the option's key, None for nothing."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "move(-1)", show=False, priority=True),
+        Binding("down", "move(1)", show=False, priority=True),
+        Binding("pageup", "move(-8)", show=False, priority=True),
+        Binding("pagedown", "move(8)", show=False, priority=True),
+    ]
+
+    def __init__(self, title: str, options: Sequence[Option], at: str = "") -> None:
+        super().__init__()
+        self.about = title
+        self.list = Options(options, at)
+
+    def compose(self) -> ComposeResult:
+        """A line to narrow by, and the list."""
+        with Vertical(id="form") as box:
+            box.border_title = Text(shown(self.about))
+            box.border_subtitle = "arrows, letters to narrow, enter picks, escape leaves it"
+            yield Input(id="typed", placeholder="type to narrow", compact=True, select_on_focus=False)
+            yield self.list
+
+    @on(Input.Changed)
+    def _typed(self, event: Input.Changed) -> None:
+        self.list.narrow(event.value)
+
+    @on(Input.Submitted)
+    def _taken(self) -> None:
+        if self.list.chosen is not None:
+            self.dismiss(self.list.chosen.key)
+
+    def action_move(self, by: int) -> None:
+        """Stand on another option."""
+        self.list.move(by)
+
+
+class Write(Form):
+    """Write a line. check: what is wrong with it, in a plain sentence; empty: it is taken, and the form closes."""
+
+    def __init__(self, title: str, about: str, value: str, check: Callable[[str], str]) -> None:
+        super().__init__()
+        self.about = (title, about)
+        self.value = value
+        self.check = check
+
+    def compose(self) -> ComposeResult:
+        """What to write, the line, and what is wrong with it."""
+        title, about = self.about
+        with Vertical(id="form") as box:
+            box.border_title = Text(shown(title))
+            box.border_subtitle = "enter takes it, escape leaves it"
+            if about:
+                yield Static(Text(shown(about)), id="form-about")
+            yield Input(self.value, id="typed", compact=True, select_on_focus=False)
+            yield Static(Text(""), id="form-fault")
+
+    def on_mount(self) -> None:
+        """Type at the end of what stands there."""
+        self.query_one(Input).cursor_position = len(self.value)
+
+    @on(Input.Submitted)
+    def _taken(self, event: Input.Submitted) -> None:
+        fault = self.check(event.value)
+        if fault:
+            self.query_one("#form-fault", Static).update(Text(shown_lines(fault)))
+        else:
+            self.dismiss(event.value)
+
+
+def shown_lines(text: str) -> str:
+    """Several sentences, each safe to draw."""
+    return "\n".join(shown(part) for part in text.split("\n"))
