@@ -7,6 +7,7 @@ from sequencer.tui.clocktext import now_slot
 from sequencer.tui.coat_hours import FINENESS, USUAL, CoatHours
 from sequencer.tui.coat_table import Coat, CoatTable, coats_ahead
 from sequencer.tui.coats import coats_of
+from sequencer.tui.cures_now import now_lines
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
@@ -94,12 +95,13 @@ class CuresView:
         told = self._told(width)
         drawn = self._drawn(7 if height >= TALL else 3, width)
         least = 3
+        live = self._live(width, 6 if height >= TALL else 3)
         # The sentences give way before the table and the hours do.
-        told = told[: max(2, height - least - len(drawn) - 4)]
-        table = max(least, height - len(told) - len(drawn) - 4)
+        told = told[: max(2, height - least - len(drawn) - len(live) - 4)]
+        table = max(least, height - len(told) - len(drawn) - len(live) - 4)
         table = min(table, len(self.coats))
         lines = self._table(width, table)
-        lines += [line(), *self._hours(width, drawn), line(), *told]
+        lines += [*live, line(), *self._hours(width, drawn), line(), *told]
         return lines[:height]
 
     def _nothing(self, width: int) -> list[Line]:
@@ -125,6 +127,13 @@ class CuresView:
                 head.add(said, "pencil")
         shown = range(self.top, self.top + room)
         return [head, *(table.draw(self.coats[at], at == self.at) for at in shown)]
+
+    def _live(self, width: int, room: int) -> list[Line]:
+        """What cures at this minute, under a line that says so."""
+        if self.plan is None or self.model.now is None:
+            return []
+        found = now_lines(self.plan, self.model.now, width, room, self.signs)
+        return [line(" curing now", "pencil bold"), *found] if found else []
 
     def _drawn(self, most: int, width: int) -> list[Coat]:
         """The coats drawn by the hour: the one stood on, what it lies on, what comes on it, then its neighbours."""
