@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
 
 from sequencer.grid import PER_HOUR
 from sequencer.planning.plan import Plan, Row
-from sequencer.telling import Window, clock, duration, lasting, why_row
-from sequencer.telling.causes import main_cause
+from sequencer.telling import Window, clock, duration, lasting
+from sequencer.telling.air_check import air_checks
+from sequencer.telling.leaving import leave_alone
+from sequencer.telling.wet import wet_from
 from sequencer.tui.clocktext import when
 from sequencer.tui.coats import Coats, coats_of
 from sequencer.tui.text import cut, width_of
@@ -20,9 +18,6 @@ from sequencer.tui.why import name
 
 LEAVE_MOST = 3
 """Tasks named under what to leave; more would be a list of the whole stay."""
-
-NEAR_CELSIUS = 3
-"""A limit of heat is told when the hours come this near it."""
 
 
 @dataclass(frozen=True)
@@ -103,30 +98,7 @@ class DaySheet:
 
     def _check(self, row: Row, spans: list[tuple[int, int]]) -> str:
         """The limits of the air against the worst of the hours at work; empty where it asks nothing."""
-        zone = self.plan.job.zones.get(row.zone)
-        if zone is None or row.task.wait is not None:
-            return ""
-        air = self.plan.problem.tables.air(zone)
-        at = slice(spans[0][0], spans[-1][1])
-        if not air.known[at].all():
-            return "no weather known for these hours"
-        material = self.plan.job.materials[row.task.material] if row.task.material and not row.keys else None
-        apply, needs = material.apply if material else None, row.task.needs
-        said = []
-        low = _most(max, needs.min_temp if not row.keys else None, apply.min_temp if apply else None)
-        high = _most(min, needs.max_temp if not row.keys else None, apply.max_temp if apply else None)
-        if low is not None or high is not None:
-            said.append(_degrees(air.temp_c[at], low, high))
-        if apply is not None and apply.above_dew is not None:
-            margin = math.floor(float((air.temp_c[at] - air.dew_c[at]).min()) + 1e-6)
-            said.append(f"{margin} over dew, wants {apply.above_dew:g}")
-        if apply is not None and apply.max_humidity is not None:
-            said.append(f"{math.ceil(float(air.humidity[at].max()) - 1e-6)} % damp, takes {apply.max_humidity:g}")
-        if needs.max_wind is not None and not row.keys:
-            said.append(f"wind {math.ceil(float(air.wind_kn[at].max()) - 1e-6)} kn, at most {needs.max_wind:g}")
-        if row.task.dry or row.keys:
-            said.append("dry" if not air.rain[at].any() else "RAIN")
-        return "; ".join(said)
+        return "; ".join(check.said for check in air_checks(self.plan, row, spans[0][0], spans[-1][1]))
 
     # -- by when ----------------------------------------------------------------------------------------------
 
@@ -155,15 +127,7 @@ class DaySheet:
     @property
     def leave(self) -> list[tuple[Row, str]]:
         """What could be thought of today but must not be started, and why."""
-        plan, found = self.plan, []
-        for row in plan.rows.values():
-            let_go = row.held.ready <= self.end or not row.held.task
-            if row.finished or row.start < self.end or not let_go or row.id == plan.job.job.finish:
-                continue
-            # What only waits for tomorrow's shift needs no warning.
-            if row.held.spans and main_cause(row)[0] not in ("start", "off-shift"):
-                found.append((row, why_row(plan, row)))
-        return found[:LEAVE_MOST]
+        return leave_alone(self.plan, self.end, LEAVE_MOST)
 
     @property
     def tonight(self) -> list[str]:
@@ -186,13 +150,11 @@ class DaySheet:
         zone = self.plan.job.zones[row.zone]
         if zone.shelter != "open":
             return "Under cover."
-        air = self.plan.problem.tables.air(zone)
-        at = slice(row.end, min(dry, self.plan.grid.length))
-        for what, mask in (("Rain", air.rain[at]), ("Dew", air.dewy[at])):
-            wet = mask.nonzero()[0]
-            if len(wet):
-                return f"{what} from {self._when(row.end + int(wet[0]))}: cover it."
-        return "No rain seen." if air.known[at].all() else "No weather known."
+        wet = wet_from(self.plan, row, row.end, dry)
+        if wet is not None:
+            return f"{wet[0]} from {self._when(wet[1])}: cover it."
+        known = self.plan.problem.tables.air(zone).known[row.end : min(dry, self.plan.grid.length)]
+        return "No rain seen." if known.all() else "No weather known."
 
     def says(self, todo: Todo) -> str:
         """How long, for the list: ``0:45``, or until when where it goes on past the day."""
@@ -208,17 +170,3 @@ def missed_price(plan: Plan, window: Window) -> str:
     task = plan.rows[window.before].task
     stage = plan.job.materials[task.material or ""].stages[window.stage]
     return f"key {name(window.before)}: {lasting(math.ceil(stage.if_missed.work * PER_HOUR))}"
-
-
-def _most(pick: Callable[[list[float]], float], *values: float | None) -> float | None:
-    known = [v for v in values if v is not None]
-    return pick(known) if known else None
-
-
-def _degrees(temps: NDArray[np.float64], low: float | None, high: float | None) -> str:
-    """The coldest of the hours and the least wanted; the warmest too where it comes near the most."""
-    coldest, warmest = math.floor(float(temps.min()) + 1e-6), math.ceil(float(temps.max()) - 1e-6)
-    said = f"{coldest} °C" + (f", wants {low:g}" if low is not None else "")
-    if high is not None and warmest > high - NEAR_CELSIUS:
-        said += f", to {warmest}, takes {high:g}"
-    return said
