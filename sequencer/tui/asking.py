@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
@@ -21,7 +22,18 @@ WIDTH = 72
 """Cells of text in a dialog on a wide screen."""
 
 
-class Say(ModalScreen[None]):
+T = TypeVar("T")
+
+
+class Dialog(ModalScreen[T]):
+    """A dialog that can be left twice: the second key or click, already under way, finds it gone and does nothing."""
+
+    def dismiss(self, result: T | None = None) -> AwaitComplete:
+        """Close with a result, unless it is closed already."""
+        return super().dismiss(result) if self.is_current else AwaitComplete()
+
+
+class Say(Dialog[None]):
     """What went wrong, or what one should know, in plain sentences; any key of leaving closes it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space", "close", "back", show=False)]
@@ -101,7 +113,7 @@ class Choices(Drawn):
             self.action_take()
 
 
-class Choose(ModalScreen[str | None]):
+class Choose(Dialog[str | None]):
     """Sentences and a choice; escape chooses nothing."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]

@@ -11,9 +11,9 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 
 from sequencer.job.layout import SINGLE, name_of
+from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.editor import Editor
@@ -130,7 +130,7 @@ class CardLines(Drawn):
         self.move(-1)
 
 
-class CardScreen(ModalScreen[None]):
+class CardScreen(Dialog[None]):
     """A card over the page; what it changes is saved line by line, and Moved tells what all of it did."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -8,9 +8,9 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import palette
 from sequencer.tui.keys import EVERYWHERE, Key, keys_of
@@ -39,7 +39,7 @@ def _key_line(key: Key, signs: Signs) -> Line:
     return line(" ").add(pad(shown, 14), "ink bold").add(f" {key.words}")
 
 
-class Explain(ModalScreen[None]):
+class Explain(Dialog[None]):
     """Help for one page, over it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -79,7 +79,7 @@ class Explain(ModalScreen[None]):
         self.query_one("#explain", VerticalScroll).scroll_relative(y=by, animate=False)
 
 
-class Trouble(ModalScreen[None]):
+class Trouble(Dialog[None]):
     """An unexpected fault of the tool itself, in plain words."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space", "close", "back", show=False)]

@@ -11,9 +11,9 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.scrolling import follow
@@ -100,7 +100,7 @@ class Options(Drawn):
         self.move(-1)
 
 
-class Form(ModalScreen[str | None]):
+class Form(Dialog[str | None]):
     """A titled box with a line to type in; escape leaves it without anything done."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]

@@ -8,8 +8,8 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 
+from sequencer.tui.asking import Dialog
 from sequencer.tui.clocktext import day_time
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
@@ -137,7 +137,7 @@ class JotBox(Drawn):
             self.take(jot)
 
 
-class Jotting(ModalScreen[Jot | None]):
+class Jotting(Dialog[Jot | None]):
     """The jot box over the page."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]

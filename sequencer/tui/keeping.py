@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import replace
@@ -222,9 +221,3 @@ class Keeping(Searching):
         assert self.file is not None
         self.file.take_theirs()
         self._go_on("changed by another program")
-
-    def close_dialogs(self) -> None:
-        """Back to the pages, whatever dialogs are open."""
-        with contextlib.suppress(Exception):
-            while self.screen.is_modal:
-                self.pop_screen()

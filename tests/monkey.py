@@ -1,0 +1,151 @@
+"""Random keys, clicks, wheels and resizes over every screen: nothing may crash, and every screen tells the launch.
+
+.venv/bin/python tests/monkey.py [KEYS] [SEED]    # the long form, over every job in jobs/
+"""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+import random
+import shutil
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from textual.pilot import Pilot
+from textual.widgets import Input
+from tui_support import text_of
+
+from sequencer.tui.app import SequencerApp
+from sequencer.tui.keys import KEYS
+
+ROOT = Path(__file__).resolve().parent.parent
+SIZES = ((20, 5), (60, 20), (80, 24), (80, 24), (120, 40), (300, 100))
+TEXTS = (
+    "[bold]",
+    "[/]",
+    "@click",
+    "$x",
+    "1630",
+    "2.5",
+    "-1",
+    "2027-04-20",
+    "é🛥",
+    "x" * 60,
+    "Mon-Fri 08:00-12:00",
+    "3, 4, 6",
+)
+LETTERS = "abcdfhjlmnorstuyxz0123456789+.?[]"
+NAMED = (
+    "up",
+    "down",
+    "left",
+    "right",
+    "enter",
+    "escape",
+    "space",
+    "tab",
+    "home",
+    "end",
+    "pageup",
+    "pagedown",
+    "delete",
+)
+SLOW = 1.0
+"""Seconds after which a key counts as frozen; told by the long form only."""
+
+
+@dataclass
+class Tally:
+    """What a run did. slowest: seconds of the slowest step; frozen: steps above SLOW."""
+
+    steps: int = 0
+    slowest: float = 0.0
+    frozen: int = 0
+    dialogs: int = 0
+
+
+def some_keys(rng: random.Random) -> Iterator[str]:
+    """Keys for ever, those the app has a meaning for more often."""
+    known = [key.keys.split(",")[0] for key in KEYS if key.keys != "ctrl+q"]
+    while True:
+        yield rng.choice(rng.choice((known, NAMED, list(LETTERS))))
+
+
+async def one_step(app: SequencerApp, pilot: Pilot[None], rng: random.Random, key: str) -> None:
+    """One key, or now and then a click, a wheel, a resize, or a text typed into a form."""
+    dice = rng.random()
+    width, height = app.size
+    if dice < 0.02:
+        await pilot.resize_terminal(*rng.choice(SIZES))
+    elif dice < 0.12:
+        await pilot.click(offset=(rng.randrange(width), rng.randrange(height)))
+    elif dice < 0.16:
+        found = app.screen.query(Input)
+        if found:
+            found.first().value = rng.choice(TEXTS)
+    else:
+        await pilot.press(key)
+
+
+def tells_the_launch(app: SequencerApp) -> bool:
+    """Whether the strip says when she launches, or why not; a dialog over it may hide it on a small screen."""
+    first = text_of(app).split("\n", 1)[0]
+    said = ("▼", "V ", "looking", "no launch", "faults", "file", "plan")
+    return app.screen.is_modal or any(word in first for word in said)
+
+
+async def monkey(job: Path, keys: int, seed: int, size: tuple[int, int] = (80, 24)) -> Tally:
+    """`keys` random steps on a job that may be changed. Raises what the app raises, AssertionError where it is mute."""
+    rng, tally = random.Random(seed), Tally()
+    app = SequencerApp(job, clock=lambda: dt.datetime(2027, 4, 14, 6, 40, tzinfo=dt.UTC), seconds=0.2, ascii=False)
+    async with app.run_test(size=size) as pilot:
+        stream = some_keys(rng)
+        while tally.steps < keys:
+            began = time.perf_counter()
+            await one_step(app, pilot, rng, next(stream))
+            spent = time.perf_counter() - began
+            tally.steps += 1
+            tally.slowest = max(tally.slowest, spent)
+            tally.frozen += spent > SLOW
+            tally.dialogs += app.screen.is_modal
+            assert tells_the_launch(app), text_of(app)
+            if rng.random() < 0.03:
+                await pilot.press("escape", "escape", "escape")
+        while app.screen.is_modal:
+            await pilot.press("escape")
+        await pilot.pause()
+        assert app.file is None or app.file.path.read_text("utf-8") == app.job_text
+    return tally
+
+
+def copy_of(job: Path, folder: Path) -> Path:
+    """A job and what lies beside it, to be changed at will."""
+    for other in job.parent.iterdir():
+        if other.is_file() and not other.name.startswith("."):
+            shutil.copy(other, folder)
+    return folder / job.name
+
+
+def main() -> None:
+    """Every job in turn, the keys shared out."""
+    keys = int(sys.argv[1]) if len(sys.argv) > 1 else 50_000
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
+    jobs = sorted((ROOT / "jobs").glob("*.toml"))
+    share = -(-keys // (2 * len(jobs)))
+    for number, job in enumerate(jobs):
+        for size in ((80, 24), (120, 40)):
+            with tempfile.TemporaryDirectory() as folder:
+                tally = asyncio.run(monkey(copy_of(job, Path(folder)), share, seed * 1000 + number, size))
+            said = f"{tally.steps} steps, {tally.dialogs} of them in dialogs"
+            print(
+                f"{job.stem} {size[0]}x{size[1]}: {said}; slowest {tally.slowest:.2f} s, {tally.frozen} above a second"
+            )
+
+
+if __name__ == "__main__":
+    main()
