@@ -17,7 +17,8 @@ from planned import crew, days, gear, head, material, normals, task, zone
 
 from sequencer import __version__
 from sequencer.checking import check_plan
-from sequencer.cli import FAULT, FINDINGS, OK, demo_job, run
+from sequencer.cli import demo_job, run
+from sequencer.commands.shared import FAULT, FINDINGS, OK
 from sequencer.job import read_job
 from sequencer.planning.planner import plan_job
 
