@@ -24,6 +24,8 @@ Plans a haul-out: what cures when, who is there, what the weather allows, and wh
   sequencer                        open the app on the demo job
   sequencer JOB.toml               open the app on a job of yours
   sequencer plan JOB.toml          print the plan: launch, nights, cost, what holds her, then the days
+  sequencer odds JOB.toml          how sure the date is: the chance of being afloat by each date, and the cost
+  sequencer levers JOB.toml        what would buy a night, each help tried for real
   sequencer sheet JOB.toml [DATE]  the sheet of a day, for a printer or a phone; --for NAME: for a helper alone
   sequencer review JOB.toml        checks of the trade, each with its reason and what to change
   sequencer new JOB.toml           begin a job: from nothing, from --block NAME ..., or --from another job
@@ -33,7 +35,7 @@ Every command that answers takes --json, for other programs.
 """
 
 
-COMMANDS = ("plan", "check", "sheet", "review", "new")
+COMMANDS = ("plan", "odds", "levers", "sheet", "review", "new", "check")
 """The words that are no job file."""
 
 

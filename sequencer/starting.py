@@ -12,6 +12,7 @@ from sequencer.blocks import Taken, changed_head, fit_block, new_job_text
 from sequencer.blocks.fitting import HEADING, tables_text
 from sequencer.errors import Fault, UsageError
 from sequencer.job import Job, parse_job, read_job
+from sequencer.job.nearby import weather_path
 from sequencer.job.source import read_text
 from sequencer.job.writing import AddText, Change, SetField, Several
 
@@ -35,12 +36,13 @@ def begin_job(
 def copy_job(path: Path, source: Path, head: dict[str, str | dt.date] | None = None) -> None:
     """Write a copy of the job `source` without its log, with fields of ``[job]`` set to `head`.
 
-    A weather file is named anew where the copy lies in another folder. Raises UsageError (the file is there, can't
-    be written) or JobError (the source has faults, or the copy would).
+    A weather file that would lie outside of the copy's folder is copied into it. Raises UsageError (a file is there,
+    can't be written) or JobError (the source has faults, or the copy would).
     """
     _check_free(path)
-    weather = read_job(source).weather.file
-    named = _named_from(path, source.parent / weather) if weather and _elsewhere(path, source) else ""
+    job = read_job(source)
+    file = weather_path(job) if job.weather.file and _elsewhere(path, source) else None
+    named = _weather_beside(path, file) if file is not None else ""
     _write(path, changed_head(read_text(source), head or {}, named))
 
 
@@ -70,12 +72,26 @@ def _elsewhere(path: Path, source: Path) -> bool:
     return path.parent.resolve() != source.parent.resolve()
 
 
-def _named_from(path: Path, file: Path) -> str:
-    """How a job at `path` names `file`: from its own folder, or in full where there is no way (another drive)."""
+def _weather_beside(path: Path, file: Path) -> str:
+    """How a job at `path` names the weather of `file`: where it is, or as a copy in the job's own folder.
+
+    A copy that is there already and says the same is taken. Raises UsageError where another file has its name, or
+    it can't be copied; one that is not there is not copied, and is told of when the job is planned.
+    """
+    folder = path.parent.resolve()
+    if file.resolve().is_relative_to(folder):
+        return file.resolve().relative_to(folder).as_posix()
+    copy = path.parent / file.name
     try:
-        return Path(os.path.relpath(file.resolve(), path.parent.resolve())).as_posix()
-    except ValueError:
-        return file.resolve().as_posix()
+        if file.exists() and path.parent.is_dir() and not (copy.exists() and copy.read_bytes() == file.read_bytes()):
+            with copy.open("xb") as new:
+                new.write(file.read_bytes())
+    except FileExistsError:
+        raise _is_there(copy) from None
+    except OSError as error:
+        why = f"the weather can't be copied ({(error.strerror or 'no access').lower()})"
+        raise UsageError([Fault("", why, "check the folder and the room on it")], str(copy)) from None
+    return file.name
 
 
 def _check_free(path: Path) -> None:

@@ -144,15 +144,17 @@ def test_new_says_what_is_wrong_and_writes_nothing(
     assert not list(tmp_path.iterdir())
 
 
-def test_new_from_a_job_in_another_folder_finds_its_weather(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_new_from_a_job_in_another_folder_brings_its_weather(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     dunlin = next(path for path in JOBS if path.stem == "dunlin-pod")
     path = tmp_path / "again.toml"
     assert new(str(path), "--from", str(dunlin), "--title", "Again", "--hauled", "2027-04-06T09:00") == OK
     assert "days away" in capsys.readouterr().err
     job = read_job(path)
     assert (job.job.title, job.job.hauled) == ("Again", dt.datetime(2027, 4, 6, 9))
-    assert job.weather.file is not None
-    assert (job.folder / job.weather.file).resolve() == (dunlin.parent / "dunlin-april.csv").resolve()
+    assert job.weather.file == "dunlin-april.csv"
+    assert (tmp_path / "dunlin-april.csv").read_bytes() == (dunlin.parent / "dunlin-april.csv").read_bytes()
     assert comments(path.read_text("utf-8")) == comments(dunlin.read_text("utf-8"))
     assert_plans(job)
 
@@ -166,3 +168,12 @@ def test_new_lists_its_blocks(capsys: pytest.CaptureFixture[str]) -> None:
     out, err = capsys.readouterr()
     assert [line.split()[0] for line in out.splitlines()] == list(block_names())
     assert err == ""
+
+
+def test_a_copy_of_a_job_never_writes_over_other_weather(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    dunlin = next(path for path in JOBS if path.stem == "dunlin-pod")
+    (tmp_path / "dunlin-april.csv").write_text("mine\n", encoding="utf-8")
+    assert new(str(tmp_path / "again.toml"), "--from", str(dunlin)) == FAULT
+    assert "is there already, and nothing is overwritten" in capsys.readouterr().err
+    assert (tmp_path / "dunlin-april.csv").read_text(encoding="utf-8") == "mine\n"
+    assert not (tmp_path / "again.toml").exists()

@@ -16,6 +16,7 @@ from pathlib import Path
 from sequencer.checking.clock import Clock
 from sequencer.errors import Fault, JobError
 from sequencer.job import Day, Job, Normal, Zone
+from sequencer.job.nearby import weather_path
 
 DRIEST = 0.01
 """% humidity taken for anything lower, since the dew point of 0 % does not exist."""
@@ -130,8 +131,7 @@ class Weather:
         self._clock = clock
         self._days = {day.date: day for day in job.weather.day}
         self._normals = {normal.month: normal for normal in job.weather.normal}
-        file = job.weather.file
-        self._rows = read_hours(job.folder / file, clock) if file else {}
+        self._rows = read_hours(weather_path(job), clock) if job.weather.file else {}
         self._times = sorted(self._rows)
         self._known: dict[tuple[str, int], Air | None] = {}
 

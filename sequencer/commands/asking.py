@@ -1,4 +1,4 @@
-"""Commands that ask something of a job: `review`."""
+"""Commands that ask something of a job: `odds`, `levers`, `review`."""
 
 from __future__ import annotations
 
@@ -14,14 +14,86 @@ from sequencer.commands.shared import (
     add_json,
     add_now,
     add_seconds,
+    planned,
     print_json,
     say,
+    seconds,
+    whole,
 )
 from sequencer.errors import Fault, NoPlanError, UsageError
 
 
 def add(commands: Any) -> None:
     """The commands."""
+    _add_odds(commands)
+    _add_levers(commands)
+    _add_review(commands)
+
+
+def _add_odds(commands: Any) -> None:
+    command = add_command(
+        commands, "odds", "how sure the date is: the chance of being afloat by each date, and the cost"
+    )
+    add_job(command)
+    command.add_argument(
+        "--runs", type=whole(1, 1_000_000), default=1000, metavar="N", help="futures tried (default 1000)"
+    )
+    command.add_argument(
+        "--seed", type=whole(0, 2**63 - 1), default=1, metavar="S", help="the same seed, the same odds"
+    )
+    command.add_argument("--cores", type=whole(1, 256), metavar="N", help="processes to use (default: all cores)")
+    add_json(command)
+    add_now(command)
+    add_seconds(command)
+    command.set_defaults(run=_odds)
+
+
+def _odds(args: argparse.Namespace) -> int:
+    from sequencer.odds import tell_odds
+    from sequencer.paper.odds_text import odds_json, odds_text
+
+    job, plan = planned(args)
+    odds = tell_odds(job, plan, args.runs, args.seed, cores=args.cores)
+    if args.json:
+        print_json(odds_json(plan, odds))
+    else:
+        print(odds_text(plan, odds), end="")
+    return OK
+
+
+def _add_levers(commands: Any) -> None:
+    command = add_command(
+        commands, "levers", "what would buy a night: each help tried for real, ranked by what is kept"
+    )
+    add_job(command)
+    command.add_argument("--no-odds", action="store_true", help="leave out what each saves at 8 in 10")
+    command.add_argument("--no-pairs", action="store_true", help="leave out two at a time")
+    add_json(command)
+    add_now(command)
+    command.add_argument(
+        "--seconds", type=seconds, default=20.0, metavar="N", help="try for at most so long (default 20)"
+    )
+    command.set_defaults(run=_levers)
+
+
+def _levers(args: argparse.Namespace) -> int:
+    from sequencer.job.source import read_text
+    from sequencer.levers import eight_in_ten, try_levers
+    from sequencer.paper.levers_text import levers_json, levers_text
+
+    job, plan = planned(args)
+    late = None if args.no_odds else eight_in_ten()
+    trials = try_levers(
+        read_text(args.job), args.job, job, plan, seconds=args.seconds, pairs=not args.no_pairs, odds_of=late
+    )
+    if args.json:
+        print_json(levers_json(trials))
+    else:
+        print(levers_text(trials), end="")
+    return OK
+
+
+def _add_review(commands: Any) -> None:
     command = add_command(commands, "review", "checks of the trade: what one must not forget, and what to change")
     add_job(command)
     command.add_argument(

@@ -8,12 +8,14 @@ from typing import Any
 
 from sequencer.errors import one_line
 from sequencer.levers import Trials, Tried
-from sequencer.paper.lines import folded
+from sequencer.paper.lines import cells, folded
 from sequencer.planning.plan import Plan
 from sequencer.telling import column_clock, money
 
-NAME = 31
+NAME = 30
 """Cells of the column of names; longer ones go on in the line below."""
+
+NOTHING = "nothing: "
 
 CLOSING = "Tried by the rules of the job alone: your data sheets, the yard and the people asked have the last word."
 
@@ -43,8 +45,9 @@ _MONEY = ("saved", "price", "kept")
 def _columns(
     name: str, launch: str, nights: str = "", late: str = "", saved: str = "", price: str = "", kept: str = ""
 ) -> str:
-    """One line of the table; names are plain letters here, cut to cells before."""
-    return f"{name:<{NAME + 3}}{launch:<13}{nights:>6}{late:>8}{saved:>7}{price:>6}{kept:>6}".rstrip()
+    """One line of the table; wide letters of a name take two cells."""
+    lead = name + " " * (NAME + 4 - cells(name))
+    return f"{lead}{launch:<13}{nights:>6}{late:>8}{saved:>7}{price:>6}{kept:>6}".rstrip()
 
 
 def _launch(plan: Plan, before: Plan) -> str:
@@ -83,14 +86,24 @@ def _floor(amount: float, currency: str) -> str:
 
 def _nothing(trials: Trials, width: int) -> Iterator[str]:
     """What saves no night, by its reason."""
-    by_reason: dict[str, list[str]] = {}
+    by_reason: dict[str, list[Tried]] = {}
     for tried in trials.tried:
         if not tried.nights:
-            by_reason.setdefault(tried.reason, []).append(tried.name)
+            by_reason.setdefault(tried.reason, []).append(tried)
     yield "SAVES NO NIGHT"
-    for reason, names in by_reason.items():
-        yield from folded(f"{'; '.join(names)}.", width, "- ", "  ")
-        yield from folded(f"{_capital(reason)}.", width, "  ", "  ")
+    for reason, group in by_reason.items():
+        yield from folded(f"{'; '.join(_names(group))}.", width, "- ", "  ")
+        yield from folded(f"{_capital(reason.removeprefix(NOTHING))}.", width, "  ", "  ")
+
+
+def _names(group: list[Tried]) -> list[str]:
+    """The names, somebody's days told as one: ``Wil on Thu 15, Fri 16``."""
+    found: dict[str, list[str]] = {}
+    for tried in group:
+        who, on, day = tried.name.partition(" on ")
+        one_day = on and len(tried.levers) == 1 and tried.levers[0].kind == "day"
+        found.setdefault(f"{who}{on}" if one_day else tried.name, []).append(day if one_day else "")
+    return [name + ", ".join(days) if any(days) else name for name, days in found.items()]
 
 
 def _notes(trials: Trials, shown: list[Tried]) -> Iterator[str]:

@@ -238,7 +238,7 @@ class Search:
 
     def polish(self, tries: int, stop: Callable[[], bool]) -> None:
         """The launch kept: fewer missed windows, then earlier starts."""
-        if self.best is None:
+        if self.best is None or not self.placer.free:
             return
         self._lift_holds(stop)
         latest = latest_starts(self.placer, self.best.score[0])

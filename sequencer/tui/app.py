@@ -17,10 +17,10 @@ from textual.containers import Container
 
 from sequencer.errors import Fault, UsageError, one_line
 from sequencer.moved import compare
+from sequencer.tui.air import AirPage
 from sequencer.tui.ask import palette_screen
 from sequencer.tui.asking import Say
 from sequencer.tui.clocktext import now_slot
-from sequencer.tui.editing import Editing
 from sequencer.tui.explain import Explain
 from sequencer.tui.foot import Foot
 from sequencer.tui.jot import Jotting
@@ -32,6 +32,7 @@ from sequencer.tui.model import Model
 from sequencer.tui.notice import NO_JOB, Notice
 from sequencer.tui.page import Page
 from sequencer.tui.pages import page_types
+from sequencer.tui.papers import Papers
 from sequencer.tui.rail import Rail
 from sequencer.tui.strip import LaunchStrip
 from sequencer.tui.text import shown
@@ -55,7 +56,7 @@ def wall_clock() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-class SequencerApp(Editing):
+class SequencerApp(Papers):
     """The planner's screens for one job file.
 
     now: plan from then and stand there, whatever the clock says. clock: what tells the time. seconds: how long a
@@ -131,6 +132,8 @@ class SequencerApp(Editing):
         shown.show(self.model)
         if not self.screen.is_modal and self.screen.focused is not shown:
             shown.focus()
+        if page.asks and not gives_way:
+            self.ask_for(page.asks)
 
     def _tick(self) -> None:
         """The yard's clock, once a while: the strip, the file, the plan as time goes by, and windows about to shut."""
@@ -264,6 +267,17 @@ class SequencerApp(Editing):
             self.show_model(self.model)
         else:
             self.open_page("Moved")
+
+    def action_forecast(self) -> None:
+        """Bring in a forecast, on Air."""
+        self.open_page("Air")
+        page = self.pages["Air"]
+        assert isinstance(page, AirPage)
+        page.action_forecast()
+
+    def day_looked_at(self) -> dt.date | None:
+        """The date of the page in front."""
+        return self.pages[self.current].date_shown
 
     def action_again(self) -> None:
         """Read the file again and plan anew."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
+from sequencer.cautions import cautions_for
 from sequencer.grid import PER_HOUR, Grid, hours_to_slots
 from sequencer.job import Job, Moment, Task
 from sequencer.planning.plan import Plan, Row
@@ -22,6 +23,7 @@ from sequencer.telling import (
     window_words,
 )
 
+LAST_WORD = "Data sheets, the yard, local codes and licensed trades have the last word."
 PIECES = 4
 """Spans of work named on a card; past that, the first and the last."""
 
@@ -54,6 +56,9 @@ def card(job: Job, plan: Plan | None, task: Task, row: Row | None) -> list[Field
         *_planned(plan, row),
         Field("happened", _happened(job, task), "started"),
     ]
+    cautions = "; ".join(caution.title.rstrip(".") for caution in cautions_for(job, task))
+    if cautions:
+        fields.append(Field("mind", f"{cautions}. {LAST_WORD}"))
     if task.part:
         fields.append(Field("part", task.part, "part"))
     if task.note:

@@ -2,43 +2,31 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from typing import Any, ClassVar
 
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
-from sequencer.job.layout import SINGLE, name_of
+from sequencer.job.layout import SINGLE, key_of
 from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.editor import Editor
-from sequencer.tui.fields import Field, fields_of, value_at, write_value
+from sequencer.tui.fields import Field, fields_of, text_at, word_of
+from sequencer.tui.forms import signs_of
+from sequencer.tui.lookup import table_of
 from sequencer.tui.scrolling import follow
 from sequencer.tui.text import cut, pad, shown
 
 LABEL = 17
+FRAME = 2
+SHARE = 0.92
+"""Of the screen's height, what a card may take; as in app.tcss."""
 BUTTONS = (("edit", "enter edit"), ("copy", "y copy"), ("delete", "delete take out"), ("close", "escape back"))
-
-
-def tables_of(text: str, kind: str) -> list[dict[str, Any]]:
-    """The tables of a kind in a job's text, in its order; those there is one of as a list of one."""
-    data: Any = tomllib.loads(text)
-    for part in kind.split("."):
-        data = data.get(part, {} if kind in SINGLE else []) if isinstance(data, dict) else []
-    return [data] if isinstance(data, dict) else list(data)
-
-
-def table_of(text: str, kind: str, name: str) -> dict[str, Any]:
-    """One table by its name; empty where there is none."""
-    found = tables_of(text, kind)
-    if kind in SINGLE:
-        return found[0] if found else {}
-    return next((table for table in found if name_of(kind, table) == name), {})
 
 
 class CardLines(Drawn):
@@ -53,11 +41,13 @@ class CardLines(Drawn):
         self._buttons: list[tuple[int, int, str]] = []
 
     def take(self, text: str) -> None:
-        """Read the fields from the job's text."""
+        """Read the fields from the job's text, standing on the same field as before."""
+        here = self.field.path if self.fields else ""
         self.table = table_of(text, self.kind, self.name_)
         material = table_of(text, "material", str(self.table.get("material"))) if self.kind == "task" else None
         self.fields = fields_of(self.kind, self.table, material or None)
-        self.at = min(self.at, len(self.fields) - 1)
+        at = min(self.at, len(self.fields) - 1)
+        self.at = next((n for n, field in enumerate(self.fields) if field.path == here), at)
         self.redraw()
 
     @property
@@ -67,7 +57,7 @@ class CardLines(Drawn):
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
         """A line a field, and the buttons; as many as the screen has room for."""
-        return max(4, min(len(self.fields) + 2, self.app.size.height - 4))
+        return max(4, min(len(self.fields) + 2, int(self.app.size.height * SHARE) - FRAME))
 
     def drawing(self, width: int, height: int) -> list[Line]:
         """The fields around the one stood on, then the keys."""
@@ -75,23 +65,25 @@ class CardLines(Drawn):
         self.top = follow(self.top, self.at, self.at + 1, room, len(self.fields))
         lines = [self._field(n, width) for n in range(self.top, min(len(self.fields), self.top + room))]
         hidden = len(self.fields) - self.top - len(lines)
-        more = f"{hidden} more below" if hidden else f"{self.top} more above" if self.top else " "
-        return [*lines, line(pad(more, width), "pencil dusk"), self._keys()]
+        said = [f"{self.top} more above"] if self.top else []
+        said += [f"{hidden} more below"] if hidden else []
+        return [*lines, line(pad(", ".join(said), width), "pencil dusk"), self._keys()]
 
     def _field(self, number: int, width: int) -> Line:
-        field, here = self.fields[number], number == self.at
-        value = value_at(self.table, field.path)
+        field, here, signs = self.fields[number], number == self.at, signs_of(self)
         drawn = line("> " if here else "  ", "ink bold dusk")
-        drawn.add(pad(field.words, LABEL), "ink bold dusk" if here else "pencil dusk").add(" ", "dusk")
+        label = pad(signs.own(field.words), LABEL, signs.more)
+        drawn.add(label, "ink bold dusk" if here else "pencil dusk").add(" ", "dusk")
         room = width - LABEL - 3
-        if value is None:
-            return drawn.add(cut(f"-  {field.about}".rstrip(), room), "pencil dusk")
-        return drawn.add(cut(write_value(value, field.shape), room), "ink bold dusk" if here else "ink dusk")
+        said = text_at(self.table, field)
+        if not said:
+            return drawn.add(cut(f"-  {signs.own(field.unset)}".rstrip(), room, signs.more), "pencil dusk")
+        return drawn.add(cut(said, room, signs.more), "ink bold dusk" if here else "ink dusk")
 
     def _keys(self) -> Line:
         drawn, self._buttons = Line(), []
         for action, words in BUTTONS:
-            if self.kind in SINGLE and action in ("copy", "delete"):
+            if not may(action, self.kind):
                 continue
             begin = drawn.width
             key, _, said = words.partition(" ")
@@ -150,48 +142,80 @@ class CardScreen(Dialog[None]):
         super().__init__()
         self.editor, self.kind, self.table_name = editor, kind, name
         self.lines = CardLines(kind, name)
+        self._asking = False
 
     def compose(self) -> ComposeResult:
         """The lines in a box."""
-        with Vertical(id="form") as box:
-            box.border_title = Text(shown(f"{self.kind.replace('.', ' ')} {self.table_name}".strip()))
+        with Vertical(id="form"):
             yield self.lines
 
     def on_mount(self) -> None:
         """Read the table."""
+        self.set_class(signs_of(self).ascii, "plain")
         self.again()
 
-    def again(self) -> None:
-        """Read the table again from the job as it is now."""
+    def again(self, name: str | None = None) -> None:
+        """Read the table again from the job as it is now, under another name where given."""
+        if name is not None:
+            self.table_name = self.lines.name_ = name
         self.lines.take(self.editor.text)
         self.lines.refresh(layout=True)
-        self.query_one("#form").border_title = Text(shown(f"{self.kind.replace('.', ' ')} {self.table_name}".strip()))
+        self.query_one("#form").border_title = Text(shown(f"{word_of(self.kind)} {self.table_name}".strip()))
 
     def action_move(self, by: int) -> None:
         """Stand on another field."""
         self.lines.move(by)
 
-    @work(exclusive=True)
-    async def action_edit(self) -> None:
+    def action_edit(self) -> None:
         """Edit the field stood on."""
-        name = await self.editor.edit(self.kind, self.table_name, self.lines.field)
-        self.table_name = self.lines.name_ = name
-        self.again()
+        self._ask(self._edit)
 
-    @work(exclusive=True)
-    async def action_copy(self) -> None:
+    def action_copy(self) -> None:
         """Copy this table, and go on with the copy."""
-        new = await self.editor.copy(self.kind, self.table_name)
-        if new:
-            self.table_name = self.lines.name_ = new
-            self.again()
+        if may("copy", self.kind):
+            self._ask(self._copy)
 
-    @work(exclusive=True)
-    async def action_delete(self) -> None:
+    def action_delete(self) -> None:
         """Take it out, after saying what depends on it."""
-        if self.kind not in SINGLE and await self.editor.delete(self.kind, self.table_name):
-            self.dismiss(None)
+        if may("delete", self.kind):
+            self._ask(self._delete)
 
     def action_close(self) -> None:
         """Back to the page."""
         self.dismiss(None)
+
+    def on_click(self, event: events.Click) -> None:
+        """A click beside the card leaves it."""
+        if event.widget is self:
+            self.dismiss(None)
+
+    def _ask(self, ask: Callable[[], Awaitable[None]]) -> None:
+        """One dialog at a time, however fast the keys come."""
+        if not self._asking and self.is_current:
+            self._asking = True
+            self.run_worker(self._asked(ask))
+
+    async def _asked(self, ask: Callable[[], Awaitable[None]]) -> None:
+        try:
+            await ask()
+        finally:
+            self._asking = False
+
+    async def _edit(self) -> None:
+        self.again(await self.editor.edit(self.kind, self.table_name, self.lines.field))
+
+    async def _copy(self) -> None:
+        new = await self.editor.copy(self.kind, self.table_name)
+        if new:
+            self.again(new)
+
+    async def _delete(self) -> None:
+        if await self.editor.delete(self.kind, self.table_name):
+            self.dismiss(None)
+
+
+def may(action: str, kind: str) -> bool:
+    """Whether a kind's tables can be copied, or taken out."""
+    if action == "copy":
+        return kind not in SINGLE and key_of(kind) == "id"
+    return action != "delete" or kind not in SINGLE

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import ClassVar
 
 from textual import events
@@ -102,6 +103,11 @@ class DayPage(Page, Drawn):
         if self.view is not None:
             self.view.turn(days)
             self._moved()
+
+    @property
+    def date_shown(self) -> dt.date | None:
+        """The day drawn."""
+        return self.view.plan.grid.date(self.view.day) if self.view is not None else None
 
     def go(self, slot: int) -> None:
         """Stand at a moment."""

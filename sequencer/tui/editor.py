@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
-import tomllib
+import re
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any, Protocol, TypeVar
+from zoneinfo import available_timezones
 
 from textual.screen import Screen
 
+from sequencer.errors import SequencerError
 from sequencer.job.layout import key_of, name_of
-from sequencer.job.links import parse_link
 from sequencer.job.pen import Value
 from sequencer.job.references import Use
-from sequencer.job.writing import Change, CopyItem, Delete, SetField, dependents, free_name
+from sequencer.job.writing import Change, CopyItem, Delete, dependents, free_name
 from sequencer.tui.asking import Choose
-from sequencer.tui.fields import Field, NotReadError, called, read_value, stages_of, value_at, write_value
+from sequencer.tui.changing import field_change, new_stage_change, stage_name_change
+from sequencer.tui.fields import Field, called, text_at
+from sequencer.tui.fieldtext import CODED_ABOUT, NotReadError, code, decode, is_coded, read_value
 from sequencer.tui.forms import Option, Pick, Write
+from sequencer.tui.listing import Listing
+from sequencer.tui.lookup import table_of, tables_of
 
 T = TypeVar("T")
-NOTHING = ""
-END = "done"
+NOTHING, OTHER = "", "+"
+"""Keys of options: take it out; write another."""
 
 
 class Owner(Protocol):
@@ -28,6 +34,10 @@ class Owner(Protocol):
     @property
     def job_text(self) -> str:
         """What the job file holds."""
+
+    @property
+    def folder(self) -> Path:
+        """Where the job file lies."""
 
     def change_or_why(self, change: Change, marked: str = "") -> str:
         """Make a change; why it can't be made, empty where it was."""
@@ -47,131 +57,105 @@ class Editor:
         """The job's text as it is now."""
         return self.app.job_text
 
-    def tables(self, kind: str) -> list[dict[str, Any]]:
-        """The tables of a kind."""
-        data: Any = tomllib.loads(self.text)
-        for part in kind.split("."):
-            data = data.get(part, []) if isinstance(data, dict) else []
-        return data if isinstance(data, list) else [data]
-
     def table(self, kind: str, name: str) -> dict[str, Any]:
         """One table; empty where there is none."""
-        return next((t for t in self.tables(kind) if not name or name_of(kind, t) == name), {})
+        return table_of(self.text, kind, name)
 
     async def edit(self, kind: str, name: str, field: Field) -> str:
         """Edit a field; what the table goes by afterwards."""
-        value = value_at(self.table(kind, name), field.path)
-        if field.shape in ("one", "choice", "flag"):
-            await self._pick(kind, name, field, value)
+        if field.shape in ("one", "choice", "flag", "zone-name"):
+            await self._pick(kind, name, field)
         elif field.shape in ("many", "links", "gear"):
-            await self._pick_some(kind, name, field)
+            await Listing(self, name, field).edit()
+        elif field.shape == "known":
+            await self._pick_known(kind, name, field)
         else:
-            return await self._write(kind, name, field, value)
+            return await self._write(kind, name, field)
         return name
 
     # -- shapes -----------------------------------------------------------------------------------------------
 
-    async def _write(self, kind: str, name: str, field: Field, value: Any) -> str:
+    async def _write(self, kind: str, name: str, field: Field) -> str:
         """A line of text; a fault is told in the form, and nothing typed is lost."""
-        become: Value | None = None
+        table = self.table(kind, name)
+        before = text_at(table, field)
+        coded = field.shape in ("text", "known") and is_coded(before)
+        begin = code(before) if coded else before
+        new_name = name
 
         def check(text: str) -> str:
-            nonlocal become
+            nonlocal new_name
+            if text == begin:
+                return ""
             try:
-                become = read_value(field, text)
+                change, new_name = self._written(kind, name, field, table, decode(text) if coded else text)
             except NotReadError as error:
                 return str(error)
-            return self.app.change_or_why(SetField(kind, name, field.path, become), name if kind == "task" else "")
+            return self.app.change_or_why(change, new_name if kind == "task" else "")
 
-        about = f"{field.about}. Empty takes it out." if field.about else ""
-        form = Write(field.words.strip(), about, write_value(value, field.shape), check)
+        takes_out = "" if field.path in (key_of(kind), "due", "temps", "hauled") else "Empty takes it out."
+        about = [f"{field.about}." if field.about else "", CODED_ABOUT if coded else takes_out]
+        words = field.words.strip()
+        form = Write(f"{words} of {name}" if name else words, " ".join(filter(None, about)), begin, check)
         taken = await self.app.push_screen_wait(form)
-        renames = field.path == key_of(kind) and taken is not None and become is not None
-        return name_of(kind, {key_of(kind): become}) if renames else name
+        return name if taken is None else new_name
 
-    async def _pick(self, kind: str, name: str, field: Field, value: Any) -> None:
+    def _written(self, kind: str, name: str, field: Field, table: Mapping[str, Any], text: str) -> tuple[Change, str]:
+        """The change that `text` asks for, and what the table then goes by. Raises NotReadError."""
+        if field.shape == "stage":
+            return new_stage_change(name, table, text), name
+        if field.shape == "stage-name":
+            return stage_name_change(name, field.path, text.strip()), name
+        value = read_value(field.shape, text.strip() if field.path == "id" else text)
+        if field.path == key_of(kind) and value is None:
+            raise NotReadError("It has to be called something.")
+        becomes = name_of(kind, {key_of(kind): value}) if field.path == key_of(kind) else name
+        return field_change(kind, name, table, field.path, value), becomes
+
+    async def _pick(self, kind: str, name: str, field: Field) -> None:
         if field.shape == "flag":
             options = [Option("yes", "yes"), Option("no", "no")]
+        elif field.shape == "zone-name":
+            options = [Option(place, place) for place in sorted(available_timezones())]
         elif field.shape == "choice":
             options = [Option(choice, choice) for choice in field.choices]
         else:
-            options = [Option(name_of(field.of, t), called(field.of, t)) for t in self.tables(field.of)]
-        if field.path != "finish":
-            options.append(Option(NOTHING, "as usual" if field.shape == "flag" else "none", field.about))
-        taken = await self._ask(f"{field.words.strip()} of {name}", options, write_value(value))
+            options = [Option(name_of(field.of, t), called(field.of, t)) for t in tables_of(self.text, field.of)]
+        if field.path not in ("finish", "timezone"):
+            options.append(Option(NOTHING, "as usual" if field.shape != "one" else "none", field.unset))
+        taken = await self._ask(_title(field, name), options, text_at(self.table(kind, name), field))
         if taken is not None:
             become: Value | None = taken == "yes" if field.shape == "flag" else taken
-            await self._make(SetField(kind, name, field.path, become if taken != NOTHING else None), name)
+            await self.set(kind, name, field, become if taken != NOTHING else None)
 
-    async def _pick_some(self, kind: str, name: str, field: Field) -> None:
-        """Take some out and put some in, one at a time, until escape."""
-        while True:
-            now = list(value_at(self.table(kind, name), field.path) or [])
-            options = [Option(f"-{n}", f"take out {write_value(item)}") for n, item in enumerate(now)]
-            options += [Option(f"+{key}", words, "add") for key, words in self._addable(name, field, now)]
-            taken = await self._ask(f"{field.words} of {name}: escape when done", options, "")
-            if taken is None:
-                return
-            if taken.startswith("-"):
-                del now[int(taken[1:])]
-            else:
-                item = await self._item(name, field, taken[1:])
-                if item is None:
-                    continue
-                now.append(item)
-            await self._make(SetField(kind, name, field.path, now or None), name)
+    async def _pick_known(self, kind: str, name: str, field: Field) -> None:
+        """One of those in use, none, or another that is then written."""
+        known = self._known(kind, name, field)
+        options = [*known, Option(NOTHING, "none", field.unset), Option(OTHER, "another", "write it")]
+        taken = await self._ask(_title(field, name), options, text_at(self.table(kind, name), field))
+        if taken == OTHER:
+            await self._write(kind, name, field)
+        elif taken is not None:
+            await self.set(kind, name, field, taken or None)
 
-    def _addable(self, name: str, field: Field, now: list[Any]) -> list[tuple[str, str]]:
-        used = {_named(item) for item in now}
-        tables = [(name_of(field.of, table), called(field.of, table)) for table in self.tables(field.of)]
-        own = {name} if field.of == "task" else set()
-        return [(key, words) for key, words in tables if key not in used | own]
-
-    async def _item(self, name: str, field: Field, key: str) -> Value | None:
-        """What is added: a link to a stage, gear until a stage, or the name alone."""
-        if field.shape == "links":
-            stages = self._stages(key)
-            if not stages:
-                return key
-            options = [Option(END, "when the work is done"), *(Option(s, f"at its stage {s}") for s in stages)]
-            stage = await self._ask(f"after {key}, from when?", options, "")
-            return None if stage is None else key if stage == END else f"{key}@{stage}"
-        if field.shape == "gear":
-            return await self._gear(name, key)
-        return key
-
-    async def _gear(self, name: str, key: str) -> Value | None:
-        stages = self._stages(name)
-        until: str | None = END
-        if stages:
-            options = [Option(END, "to the end of the work"), *(Option(s, f"until its stage {s}") for s in stages)]
-            until = await self._ask(f"{key} is held", options, "")
-        if until is None:
-            return None
-        use: dict[str, Value] = {"id": key}
-        if until != END:
-            use["until"] = until
-        count = self.table("gear", key).get("count", 1)
-        if isinstance(count, int) and count > 1:
-            options = [Option(str(n), f"{n} of {count}") for n in range(1, min(count, 50) + 1)]
-            units = await self._ask(f"how many of {key}?", options, "1")
-            if units is None:
-                return None
-            if units != "1":
-                use["units"] = int(units)
-        return use if len(use) > 1 else key
-
-    def _stages(self, task: str) -> list[str]:
-        """The stages of a task's material."""
-        material = self.table("task", task).get("material")
-        table: Mapping[str, Any] = self.table("material", str(material)) if material else {}
-        return stages_of(table)
+    def _known(self, kind: str, name: str, field: Field) -> list[Option]:
+        """What a field may well hold: files beside the job, airs and places, parts named before."""
+        if kind == "weather":
+            files = sorted(path.name for path in self.app.folder.glob("*.csv"))
+            return [Option(file, file) for file in files]
+        used = [str(table[field.path]) for table in tables_of(self.text, kind) if table.get(field.path)]
+        found = {value: Option(value, value) for value in used if value not in (NOTHING, OTHER)}
+        if kind == "zone":
+            places = [(name_of(kind, table), called(kind, table)) for table in tables_of(self.text, kind)]
+            found |= {key: Option(key, f"with {words}") for key, words in places if key != name}
+        return list(found.values())
 
     # -- whole tables -----------------------------------------------------------------------------------------
 
     async def copy(self, kind: str, name: str) -> str:
         """Copy a table under a new name; the name, empty where nothing was copied."""
-        new = free_name(name, [name_of(kind, table) for table in self.tables(kind)])
+        stem = re.sub(r"-\d+$", "", name)
+        new = free_name(stem, [stem, *(name_of(kind, table) for table in tables_of(self.text, kind))])
 
         def check(text: str) -> str:
             return self.app.change_or_why(CopyItem(kind, name, text.strip()), text.strip() if kind == "task" else "")
@@ -184,24 +168,41 @@ class Editor:
         told = _depends(dependents(self.text, kind, name))
         choices = (("keep", "leave everything as it is"), ("take out", f"take out {name}; u brings it back"))
         chosen = await self.app.push_screen_wait(Choose(f"Take out {name}? {told}", choices))
-        return chosen == "take out" and await self._make(Delete(kind, name), "")
+        return chosen == "take out" and await self.make(Delete(kind, name), self._beside(kind, name))
 
-    async def _ask(self, title: str, options: list[Option], at: str) -> str | None:
-        return await self.app.push_screen_wait(Pick(title, options, at))
+    def _beside(self, kind: str, name: str) -> str:
+        """The task to stand on once this one is out: the next, else the one before."""
+        if kind != "task":
+            return ""
+        names = [name_of(kind, table) for table in tables_of(self.text, kind)]
+        at = names.index(name) if name in names else 0
+        return next(iter([*names[at + 1 : at + 2], *names[max(0, at - 1) : at]]), "")
 
-    async def _make(self, change: Change, marked: str) -> bool:
+    # -- asking and making ------------------------------------------------------------------------------------
+
+    async def set(self, kind: str, name: str, field: Field, value: Value | None) -> bool:
+        """Set a field; a refusal is told. Whether it was set."""
+        change = field_change(kind, name, self.table(kind, name), field.path, value)
+        return await self.make(change, name if kind == "task" else "")
+
+    async def make(self, change: Change, marked: str) -> bool:
         """Make a change; a refusal is told. Whether it was made."""
         why = self.app.change_or_why(change, marked)
         if why:
             await self.app.push_screen_wait(Choose(f"Not done. {why}", (("back", "the job is as it was"),)))
         return not why
 
+    async def _ask(self, title: str, options: list[Option], at: str | None = None) -> str | None:
+        return await self.app.push_screen_wait(Pick(title, options, at))
 
-def _named(item: Any) -> str:
-    """The name in an item of a list."""
-    if isinstance(item, Mapping):
-        return str(item.get("id"))
-    return parse_link(item).task if isinstance(item, str) else str(item)
+
+def faults_told(error: SequencerError) -> str:
+    """What is wrong, a sentence after the other."""
+    return " ".join(fault.sentence() for fault in error.faults)
+
+
+def _title(field: Field, name: str) -> str:
+    return f"{field.words.strip()} of {name}" if name else field.words.strip()
 
 
 def _depends(found: list[Use]) -> str:
@@ -210,4 +211,5 @@ def _depends(found: list[Use]) -> str:
         return "Nothing depends on it."
     names = list(dict.fromkeys(str(use) for use in found))
     more = f" and {len(names) - 8} more" if len(names) > 8 else ""
-    return f"{', '.join(names[:8])}{more} name{'s' if len(names) == 1 else ''} it, and would no longer."
+    one = len(names) == 1
+    return f"{', '.join(names[:8])}{more} name{'s' if one else ''} it, and would no longer."

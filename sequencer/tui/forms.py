@@ -11,11 +11,15 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from sequencer.tui.asking import Dialog
+from sequencer.tui.change_form import FormWords
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
+from sequencer.tui.fieldtext import code, is_coded
+from sequencer.tui.marks import Signs
 from sequencer.tui.scrolling import follow
 from sequencer.tui.text import cut, shown
 
@@ -32,12 +36,17 @@ class Option:
     about: str = ""
 
 
+def signs_of(node: Widget) -> Signs:
+    """The marks the app draws with: a plain terminal's, or the full set."""
+    return Signs(bool(getattr(getattr(node.app, "model", None), "ascii", False)))
+
+
 class Options(Drawn):
-    """The list: the ones that hold every word typed, one of them stood on."""
+    """The list: the ones that hold every word typed, one of them stood on. at: the key of that, None for the first."""
 
     can_focus = False
 
-    def __init__(self, options: Sequence[Option], at: str = "") -> None:
+    def __init__(self, options: Sequence[Option], at: str | None = None) -> None:
         super().__init__(id="options")
         self.options = list(options)
         self.shown = list(options)
@@ -49,10 +58,14 @@ class Options(Drawn):
         return max(1, min(LIST_MOST, len(self.options)))
 
     def narrow(self, typed: str) -> None:
-        """Keep what holds every word."""
-        words = typed.lower().split()
-        here = self.chosen
-        self.shown = [o for o in self.options if all(w in f"{o.words} {o.about}".lower() for w in words)]
+        """Keep what holds every word; a hyphen also finds a blank."""
+        words, here = typed.lower().split(), self.chosen
+
+        def holds(option: Option) -> bool:
+            text = f"{option.words} {option.about}".lower()
+            return all(word in text or word.replace("-", " ") in text for word in words)
+
+        self.shown = [option for option in self.options if holds(option)]
         self.at = next((n for n, option in enumerate(self.shown) if option is here), 0)
         self.redraw()
 
@@ -71,14 +84,15 @@ class Options(Drawn):
         if not self.shown:
             return [line("Nothing here is called that.", "pencil dusk")]
         self.top = follow(self.top, self.at, self.at + 1, height, len(self.shown))
+        signs = signs_of(self)
         lines = []
         for number, option in enumerate(self.shown[self.top : self.top + height], self.top):
             here = number == self.at
-            said = cut(option.words, width - 2)
+            said = cut(option.words, width - 2, signs.more)
             drawn = line("> " if here else "  ", "ink bold dusk").add(said, "ink bold dusk" if here else "ink dusk")
             room = width - drawn.width - 2
             if option.about and room > 4:
-                drawn.add(f"  {cut(option.about, room)}", "pencil dusk")
+                drawn.add(f"  {cut(signs.own(option.about), room, signs.more)}", "pencil dusk")
             lines.append(drawn)
         return lines
 
@@ -100,10 +114,33 @@ class Options(Drawn):
         self.move(-1)
 
 
+class Typed(Input):
+    """A line to type in. What is pasted comes in whole: line ends as blanks, codes as escapes that nothing obeys."""
+
+    def validate_value(self, value: str) -> str:
+        """`value` with nothing in it that can't be drawn."""
+        return code(value) if is_coded(value) else value
+
+    def _on_paste(self, event: events.Paste) -> None:
+        """Every line of it, not the first alone."""
+        event.prevent_default()
+        event.stop()
+        text = " ".join(event.text.splitlines())
+        self.replace(code(text) if is_coded(text) else text, *self.selection)
+
+
 class Form(Dialog[str | None]):
     """A titled box with a line to type in; escape leaves it without anything done."""
 
+    DEFAULT_CSS = """
+    Form .form-words { width: 100%; height: 1; }
+    Form #form-fault { max-height: 8; }
+    """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]
+
+    def on_mount(self) -> None:
+        """A plain terminal gets a plain frame."""
+        self.set_class(signs_of(self).ascii, "plain")
 
     def action_close(self) -> None:
         """Leave it."""
@@ -116,7 +153,7 @@ class Form(Dialog[str | None]):
 
 
 class Pick(Form):
-    """Pick from a list. Dismissed with the option's key, None for nothing."""
+    """Pick from a list. at: the key stood on. Dismissed with the option's key, None for nothing."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", show=False, priority=True),
@@ -125,25 +162,38 @@ class Pick(Form):
         Binding("pagedown", "move(8)", show=False, priority=True),
     ]
 
-    def __init__(self, title: str, options: Sequence[Option], at: str = "") -> None:
+    def __init__(self, title: str, options: Sequence[Option], at: str | None = None) -> None:
         super().__init__()
         self.about = title
         self.list = Options(options, at)
 
     def compose(self) -> ComposeResult:
-        """A line to narrow by, and the list."""
+        """A line to narrow by, the list, and the keys."""
         with Vertical(id="form") as box:
             box.border_title = Text(shown(self.about))
-            box.border_subtitle = "arrows, letters to narrow, enter picks, escape leaves it"
-            yield Input(id="typed", placeholder="type to narrow", compact=True, select_on_focus=False)
+            yield Typed(id="typed", placeholder="type to narrow", compact=True, select_on_focus=False)
             yield self.list
+            yield FormWords(("take", "enter picks"), ("close", "escape leaves it"))
+
+    def on_mount(self) -> None:
+        """How many there are."""
+        self._count()
+
+    def _count(self) -> None:
+        many = len(self.list.shown)
+        self.query_one("#form").border_subtitle = f"{many} to pick from" if many > LIST_MOST else ""
 
     @on(Input.Changed)
     def _typed(self, event: Input.Changed) -> None:
         self.list.narrow(event.value)
+        self._count()
 
     @on(Input.Submitted)
-    def _taken(self) -> None:
+    def _submitted(self) -> None:
+        self.action_take()
+
+    def action_take(self) -> None:
+        """Take the option stood on."""
         if self.list.chosen is not None:
             self.dismiss(self.list.chosen.key)
 
@@ -162,27 +212,34 @@ class Write(Form):
         self.check = check
 
     def compose(self) -> ComposeResult:
-        """What to write, the line, and what is wrong with it."""
+        """What to write, the line, what is wrong with it, and the keys."""
         title, about = self.about
         with Vertical(id="form") as box:
             box.border_title = Text(shown(title))
-            box.border_subtitle = "enter takes it, escape leaves it"
             if about:
-                yield Static(Text(shown(about)), id="form-about")
-            yield Input(self.value, id="typed", compact=True, select_on_focus=False)
+                yield Static(Text(signs_of(self).own(shown(about))), id="form-about")
+            yield Typed(self.value, id="typed", compact=True, select_on_focus=False)
             yield Static(Text(""), id="form-fault")
+            yield FormWords(("take", "enter takes it"), ("close", "escape leaves it"))
 
     def on_mount(self) -> None:
         """Type at the end of what stands there."""
         self.query_one(Input).cursor_position = len(self.value)
 
     @on(Input.Submitted)
-    def _taken(self, event: Input.Submitted) -> None:
-        fault = self.check(event.value)
+    def _submitted(self) -> None:
+        self.action_take()
+
+    def action_take(self) -> None:
+        """Take what is written, or say what is wrong with it."""
+        if not self.is_current:
+            return
+        text = self.query_one(Input).value
+        fault = self.check(text)
         if fault:
             self.query_one("#form-fault", Static).update(Text(shown_lines(fault)))
         else:
-            self.dismiss(event.value)
+            self.dismiss(text)
 
 
 def shown_lines(text: str) -> str:

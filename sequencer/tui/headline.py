@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 
 from sequencer.errors import NoPlanError
@@ -49,11 +50,24 @@ def _first(model: Model, signs: Signs, width: int) -> Line:
             said.add("   " + signs.own(money(plan.cost, plan.job.yard.currency)), "ink")
         said.add("   ")
     said.add(*_state(model))
+    chance = _chance(model)
+    if chance and said.width + len(chance) < width:
+        said.add(chance, "ink")
     boat = model.job.job.boat if model.job is not None else ""
     if width >= NAMED_FROM and boat:
         text = cut(boat, width - said.width - 3, signs.more)
         said.add(" " * (width - said.width - width_of(text))).add(text, "pencil")
     return said
+
+
+def _chance(model: Model) -> str:
+    """How sure the launch is, and when it is sure enough to book, where that was asked."""
+    odds = model.odds
+    if odds is None or not model.answers.odds_over or not odds.launches:
+        return ""
+    likely = odds.launch_for(0.8)
+    booked = f"; 8 in 10 by {day_month(likely.moment)}" if likely is not None and odds.as_planned < 0.8 else ""
+    return f"   {math.floor(100 * odds.as_planned + 1e-9)} in 100{booked}"
 
 
 def _state(model: Model) -> tuple[str, str]:

@@ -34,10 +34,15 @@ KEYS: tuple[Key, ...] = (
     _page("c", "Cures", "Cures: what is curing, and which windows shut"),
     _page("h", "Holds", "Holds: what holds the launch"),
     _page("t", "Tasks", "Tasks: what comes after what"),
+    _page("a", "Air", "Air: when each material may go on, and the weather"),
+    _page("o", "Odds", "Odds: how sure the date is, and what the stay then costs"),
+    _page("l", "Levers", "Levers: what would buy a night"),
     _page("m", "Moved", "Moved: what the last change did, and what was done before"),
     Key("j", "j", "jot", "jot what happened: a second key says what"),
     Key("u", "u", "undo", "undo the last change, again and again"),
     Key("r", "r", "redo", "do again what was undone"),
+    Key("p", "p", "sheet", "the sheet of the day, on paper"),
+    Key("v", "v", "review", "review: what one must not forget"),
     Key("escape", "escape", "go_back", "go back to the page before"),
     Key("full_stop", ".", "to_now", "go to now"),
     Key("z", "z", "closer", "closer: finer hours"),
@@ -77,6 +82,20 @@ KEYS: tuple[Key, ...] = (
     Key("home", "home", "move(-9999)", "to the launch", "Holds"),
     Key("end", "end", "move(9999)", "back to the haul-out", "Holds"),
     Key("enter", "enter", "open", "open the task of the sentence", "Holds"),
+    *(
+        key
+        for page, one in (("Odds", "dates"), ("Levers", "levers"))
+        for key in (
+            Key("up", "↑", "move(-1)", f"up the {one}", page),
+            Key("down", "↓", "move(1)", f"down the {one}", page),
+            Key("pageup", "page up", "move(-6)", "further up", page),
+            Key("pagedown", "page down", "move(6)", "further down", page),
+            Key("home", "home", "move(-9999)", f"to the first of the {one}", page),
+            Key("end", "end", "move(9999)", f"to the last of the {one}", page),
+        )
+    ),
+    Key("enter", "enter", "open", "open the task that sets the launch most often", "Odds"),
+    Key("enter", "enter", "open", "take the lever into the job", "Levers"),
     Key("up", "↑", "move(-1)", "up the lines", "Moved"),
     Key("down", "↓", "move(1)", "down the lines", "Moved"),
     Key("pageup", "page up", "move(-6)", "further up", "Moved"),
@@ -97,6 +116,18 @@ KEYS: tuple[Key, ...] = (
     Key("pagedown", "page down", "card(4)", "down the card", "Tasks"),
     Key("home", "home", "move(-9999)", "to the first task", "Tasks"),
     Key("end", "end", "move(9999)", "to the last task", "Tasks"),
+    Key("left", "←", "move(-1, 0)", "a cell back", "Air"),
+    Key("right", "→", "move(1, 0)", "a cell on", "Air"),
+    Key("up", "↑", "move(0, -1)", "up the days, then the materials", "Air"),
+    Key("down", "↓", "move(0, 1)", "down the materials, then the days", "Air"),
+    Key("pageup", "page up", "turn(-1)", "the day before, at the same hour", "Air"),
+    Key("pagedown", "page down", "turn(1)", "the next day, at the same hour", "Air"),
+    Key("home", "home", "edge(-1)", "to the first day", "Air"),
+    Key("end", "end", "edge(1)", "to the last day", "Air"),
+    Key("tab", "tab", "cross", "from the hours to the days, or back", "Air"),
+    Key("enter", "enter", "open", "edit the day one stands at", "Air"),
+    Key("f", "f", "forecast", "bring in a forecast from a file", "Air"),
+    Key("w", "w", "place", "where: the air of the next place", "Air"),
 )
 """In the order the help shows them."""
 

@@ -36,6 +36,7 @@ TABLE = (
     Mark("rain", "¦", ",", "water", "rain", "Rain."),
     Mark("wind", "»", ")", "water", "wind", "Too windy."),
     Mark("cold", "*", "*", "water", "too cold", "Too cold."),
+    Mark("warm", "°", "@", "water", "too warm", "Too warm."),
     Mark("damp", "o", "o", "water", "too damp", "Too damp: too near the dew point."),
     Mark("delivery", "+", "+", "ink", "delivery", "Something is delivered."),
     Mark("holds", "═", '"', "ink bold", "holds her", "Holds the launch."),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import ClassVar
 
 from textual.message import Message
@@ -16,13 +17,14 @@ class Page(Widget):
 
     title: the word on the rail, whose first letter is the page's key. help: lines for the `?` screen. marks: names of
     the marks it uses, for that screen. takes_trouble: whether it has something to show when there is no plan; the
-    others then give way to the plain sentences that say why.
+    others then give way to the plain sentences that say why. asks: the question whose answer it shows.
     """
 
     title: ClassVar[str] = ""
     help: ClassVar[str] = ""
     marks: ClassVar[tuple[str, ...]] = ()
     takes_trouble: ClassVar[bool] = False
+    asks: ClassVar[str] = ""
     can_focus = True
 
     class Marked(Message):
@@ -62,6 +64,11 @@ class Page(Widget):
     def show(self, model: Model) -> None:
         """Draw `model`."""
         raise NotImplementedError
+
+    @property
+    def date_shown(self) -> dt.date | None:
+        """The date it shows, where it shows one."""
+        return None
 
     def go(self, slot: int) -> None:
         """Stand at a moment, where the page has moments."""

@@ -108,9 +108,12 @@ class Searching(App[None]):
         """A fault of the tool itself is told in a dialog; the pages stay as they were."""
         if event.state is WorkerState.ERROR and event.worker.name == f"search {self._run}":
             self.show_model(replace(self.model, looking=False))
-            error = event.worker.error
-            said = f"{type(error).__name__}: {error}"
-            self.push_screen(Trouble(f"Something went wrong inside the planner.\n\n{said}\n\n{NOT_LOST}"))
+            self.say_broken(event.worker.error)
+
+    def say_broken(self, error: BaseException | None) -> None:
+        """A fault of the tool itself, in a dialog."""
+        said = f"{type(error).__name__}: {error}"
+        self.push_screen(Trouble(f"Something went wrong inside the planner.\n\n{said}\n\n{NOT_LOST}"))
 
     @property
     def leaving(self) -> bool:

@@ -41,10 +41,12 @@ play: how much later it may start and leave the launch where it is."""
         self._posted = Posted()
 
     def show(self, model: Model) -> None:
-        """Draw `model`, standing where one stood."""
+        """Draw `model`, standing where one stood; where that is on a task not marked yet, it is marked."""
         old, self.view = self.view, TasksView(model)
         self.view.follow(old, self._posted.ours(model.marked))
         self.redraw()
+        if self.view.name and model.marked.partition("/key/")[0] not in self.view.names:
+            self._tell()
 
     def drawing(self, width: int, height: int) -> list[Line]:
         """The page in cells."""
@@ -75,21 +77,30 @@ play: how much later it may start and leave the launch where it is."""
         self.view.card_top = max(0, self.view.card_top + by)
         self.redraw()
 
-    def on_click(self, event: events.Click) -> None:
-        """A click marks a task or points at a neighbour; on one pointed at it goes there."""
-        hit = self.view.hit(event.x, event.y)
-        if hit is None:
-            return
-        kind, one, two = hit
-        if kind == "list":
-            if self.view.at == one and not self.view.walk.side:
-                self.action_open()
-            else:
-                self._moved(self.view.stand(self.view.names[one]))
-        elif (self.view.walk.side, self.view.walk.pick) == (one, two):
+    async def on_click(self, event: events.Click) -> None:
+        """A click marks a task or points at a neighbour, where one stands it opens; words do what their key does."""
+        action, hit = self.view.button(event.x, event.y), self.view.hit(event.x, event.y)
+        if action:
+            await self.run_action(action)
+        elif hit is not None and hit[0] == "list":
+            self._click_list(hit[1])
+        elif hit is not None and hit[0] == "walk":
+            self._click_walk(hit[1], hit[2])
+        elif hit is not None:
+            self.view.walk.side = 0
+            self.action_open()
+
+    def _click_list(self, at: int) -> None:
+        if self.view.at == at and not self.view.walk.side:
             self.action_open()
         else:
-            self.view.walk.side, self.view.walk.pick = one, two
+            self._moved(self.view.stand(self.view.names[at]))
+
+    def _click_walk(self, side: int, pick: int) -> None:
+        if (self.view.walk.side, self.view.walk.pick) == (side, pick):
+            self.action_open()
+        else:
+            self.view.walk.side, self.view.walk.pick = side, pick
             self.redraw()
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
@@ -112,5 +123,9 @@ play: how much later it may start and leave the launch where it is."""
     def _moved(self, moved: bool) -> None:
         self.redraw()
         if moved:
-            self._posted.tell(self.view.name)
-            self.post_message(self.Marked(self.view.name))
+            self._tell()
+
+    def _tell(self) -> None:
+        """Tell the others where one stands."""
+        self._posted.tell(self.view.name)
+        self.post_message(self.Marked(self.view.name))

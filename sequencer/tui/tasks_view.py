@@ -18,6 +18,9 @@ WRAPPED = 12
 """Lines one field of the card may take."""
 NARROW = 48
 """Below this many cells the card has one field a line."""
+BUTTONS = (("open", "enter edit"), ("app.new", "n new"), ("app.copy", "y copy"), ("app.book", "b book"))
+"""What stands under the card, and the action each is for."""
+WAYS = "all_the_way"
 
 
 class TasksView:
@@ -35,6 +38,8 @@ class TasksView:
         self.walk = self._walk()
         self.list_width = 0
         self._spots: list[tuple[int, int, int, int, int]] = []
+        self._buttons: list[tuple[int, int, str]] = []
+        self._height = 0
         self.stand(model.marked or self._due())
 
     def follow(self, old: TasksView, answer: bool) -> None:
@@ -111,15 +116,23 @@ class TasksView:
         return self.stand(chosen)
 
     def hit(self, x: int, y: int) -> tuple[str, int, int] | None:
-        """What lies under a click: ("list", index, 0) or ("walk", side, pick)."""
+        """What lies under a click: ("list", index, 0), ("walk", side, pick) or ("card", 0, 0)."""
         wide, first = self.list_width, 1
         if x < wide:
             at = self.top + y - first
-            return ("list", at, 0) if y >= first and at < len(self.names) else None
+            return ("list", at, 0) if first <= y < self._height - 1 and at < len(self.names) else None
         for row, begin, end, side, pick in self._spots:
             if y == row and begin <= x - wide - 2 < end:
                 return ("walk", side, pick)
-        return None
+        return ("card", 0, 0) if self.names and x > wide + 1 else None
+
+    def button(self, x: int, y: int) -> str:
+        """The action of the word under a click; empty for none."""
+        if y != self._height - 1:
+            return ""
+        if x < self.list_width:
+            return WAYS
+        return next((action for begin, end, action in self._buttons if begin <= x - self.list_width - 2 < end), "")
 
     # -- drawing ----------------------------------------------------------------------------------------------
 
@@ -128,6 +141,7 @@ class TasksView:
         if not self.names:
             return self._empty(width)
         wide = self._list_width(width)
+        self._height = height
         left = self._list(wide, height)
         right = self._right(width - wide - 2, height)
         bar = "|" if self.signs.ascii else "│"
@@ -211,7 +225,18 @@ class TasksView:
         drawn, self._spots = self.walk.draw(width, room, self.signs)
         rule = line(("-" if self.signs.ascii else "─") * width, "pencil")
         lines = [*drawn, rule]
-        return [*lines, *self._card(width, height - len(lines))]
+        lines += self._card(width, height - len(lines) - 1)
+        lines += [line() for _ in range(height - 1 - len(lines))]
+        return [*lines, self._words()]
+
+    def _words(self) -> Line:
+        """The keys under the card, each a button."""
+        made, self._buttons = Line(), []
+        for action, words in BUTTONS:
+            key, _, said = words.partition(" ")
+            self._buttons.append((made.width, made.width + len(words), action))
+            made.add(key, "ink bold").add(f" {said}   ", "pencil")
+        return made
 
     def _card(self, width: int, room: int) -> list[Line]:
         """The card, scrolled where it is longer than `room`."""

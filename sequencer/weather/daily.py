@@ -9,7 +9,7 @@ import numpy as np
 
 from sequencer.grid import Grid
 from sequencer.job import Job
-from sequencer.weather.hourly import outside_air
+from sequencer.weather.hourly import Air, outside_air
 
 
 def day_values(job: Job, date: dt.date) -> dict[str, float | list[str]]:
@@ -19,17 +19,22 @@ def day_values(job: Job, date: dt.date) -> dict[str, float | list[str]]:
     where the weather file has faults.
     """
     grid = Grid(job.job.timezone, date, 1)
-    air = outside_air(job, grid)
-    known = air.known
+    return values_of(outside_air(job, grid), grid, 0)
+
+
+def values_of(air: Air, grid: Grid, day: int) -> dict[str, float | list[str]]:
+    """The same of a local day (0 = the grid's first) of air that is at hand."""
+    at = slice(grid.day_start(day), grid.day_start(day + 1))
+    known = air.known[at]
     if not known.any():
         return {}
-    temp, dew = air.temp_c[known], air.dew_c[known]
-    hours = sorted(set((grid.clock_minutes[known & air.rain] // 60).tolist()))
+    temp, dew, wind = air.temp_c[at][known], air.dew_c[at][known], air.wind_kn[at][known]
+    hours = sorted(set((grid.clock_minutes[at][known & air.rain[at]] // 60).tolist()))
     return {
         "low": math.floor(float(np.min(temp)) * 10 + 1e-6) / 10,
         "high": math.floor(float(np.max(temp)) * 10 + 1e-6) / 10,
         "dew": math.ceil(float(np.mean(dew)) * 10 - 1e-6) / 10,
-        "wind": float(math.ceil(float(np.max(air.wind_kn[known])) - 1e-6)),
+        "wind": float(math.ceil(float(np.max(wind)) - 1e-6)),
         "rain": _spans(hours),
     }
 

@@ -9,6 +9,7 @@ import csv
 import datetime as dt
 import io
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -24,6 +25,9 @@ RANGES = {
     "wind_kn": (0.0, 150.0),
 }
 """What air near the ground can be; 310 mm is the most rain an hour has been known to bring. From memory."""
+
+OTHERS = 'a file of another layout is turned into one by "sequencer weather FILE OUT.csv"'
+"""What to do with the weather one has."""
 
 MOST_FAULTS = 12
 """Lines named one by one; a file of nothing but faults need not be recited whole."""
@@ -61,6 +65,38 @@ def read_hourly(path: Path) -> tuple[HourlyRow, ...]:
     raise JobError([fault], str(path))
 
 
+def is_hourly(text: str) -> bool:
+    """Whether a text begins with the columns' names of an hourly file of ours."""
+    names = {name.strip() for name in text.partition("\n")[0].split(",")}
+    return names >= set(REQUIRED) and bool(names & {"humidity", "dew_c"})
+
+
+def to_hourly_csv(rows: Sequence[HourlyRow]) -> str:
+    """Rows as the text of an hourly file, which :func:`read_hourly` reads again; a line an hour.
+
+    Kept to hundredths, rounded against the owner: temperatures down, humidity, dew points, rain and wind up. Moments
+    have an offset where the row has one, and are the yard's clock otherwise.
+    """
+    damp = [name for name in ("humidity", "dew_c") if any(getattr(row, name) is not None for row in rows)]
+    names = ["time", "temp_c", *damp, "rain_mm", "wind_kn"]
+    lines = [",".join(names)]
+    for row in rows:
+        cells = [row.time.isoformat(timespec="minutes")]
+        cells += [_cell(getattr(row, name), up=name != "temp_c") for name in names[1:]]
+        lines.append(",".join(cells))
+    return "\n".join(lines) + "\n"
+
+
+def _cell(value: float | None, up: bool) -> str:
+    if value is None:
+        return ""
+    hundredths = math.ceil(value * 100 - 1e-6) if up else math.floor(value * 100 + 1e-6)
+    if up and value > 0:
+        # The least rain is rain.
+        hundredths = max(hundredths, 1)
+    return f"{hundredths / 100:g}"
+
+
 @lru_cache(maxsize=16)
 def _read(path: Path, _mtime: int, _size: int) -> tuple[HourlyRow, ...]:
     text = path.read_text(encoding="utf-8-sig")
@@ -73,7 +109,7 @@ def _read(path: Path, _mtime: int, _size: int) -> tuple[HourlyRow, ...]:
     if "humidity" not in columns and "dew_c" not in columns:
         missing.append("humidity (or dew_c)")
     if missing:
-        hint = "the first line names the columns: time,temp_c,humidity,rain_mm,wind_kn"
+        hint = "the first line names the columns: time,temp_c,humidity,rain_mm,wind_kn; " + OTHERS
         raise JobError([Fault("line 1", f"column {', '.join(missing)} is missing", hint)], str(path))
     rows: list[HourlyRow] = []
     faults: list[Fault] = []

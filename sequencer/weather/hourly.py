@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from sequencer.grid import PER_HOUR, Grid
 from sequencer.job import Day, Job, Normal, Zone
+from sequencer.job.nearby import weather_path
 from sequencer.weather.files import HourlyRow, read_hourly
 from sequencer.weather.humidity import dew_point_c, humidity_pct
 
@@ -129,8 +130,7 @@ def _fill_day(air: Air, day: Day | Normal, index: int, grid: Grid, source: int) 
 
 
 def _fill_file(air: Air, job: Job, grid: Grid) -> None:
-    assert job.weather.file is not None
-    rows = read_hourly(job.folder / job.weather.file)
+    rows = read_hourly(weather_path(job))
     begins = [(slot, i) for slot, i in _begins(rows, grid) if -PER_HOUR < slot < grid.length]
     if not begins:
         return

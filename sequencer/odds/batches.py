@@ -1,0 +1,178 @@
+"""Futures by the batch: made together, lived through one by one, the same whoever makes them.
+
+Every future has a seed of its own, a child of the run's seed, so that it does not matter which process makes it nor
+how many others there are. Batches are always of the same futures.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sequencer.odds.chances import Chances
+from sequencer.odds.ground import Given, Ground, long_days, short_days
+from sequencer.odds.living import Life, chain, live
+from sequencer.odds.results import NEVER
+from sequencer.odds.skies import Weathering, rained_off, without
+from sequencer.planning.planner import MARGIN
+from sequencer.planning.tables import Tables
+from sequencer.weather.climate import Climate, Normals
+from sequencer.weather.hourly import Air
+
+BATCH = 20
+"""Futures made together."""
+
+TRIED_EACH = 10
+"""Of so many futures one is lived through again without each risk, and with one more wet day."""
+
+AIR_RISKS = ("rain", "cold", "damp", "wind")
+
+
+@dataclass
+class Batch:
+    """What a batch of futures gave; see :class:`sequencer.odds.results.Tally`."""
+
+    launch: NDArray[np.int64]
+    chain: NDArray[np.bool_]
+    last: NDArray[np.bool_]
+    lost: dict[str, list[int]] = field(default_factory=dict)
+    wetter: list[int] = field(default_factory=list)
+
+
+class Field:
+    """Futures on one grid of `days` local days, their weather from `climate` (None: as the plan takes it)."""
+
+    def __init__(self, given: Given, days: int, climate: Climate | None, known: Tables | None = None) -> None:
+        self.ground = Ground(given, days, known)
+        self.chances = Chances(self.ground)
+        self.weathering = Weathering(self.ground, climate)
+
+
+def climate_of(given: Given) -> Climate | None:
+    """The climate of the job's place; None where it tells of none."""
+    normals = given.job.weather.normal
+    return Normals(normals) if normals else None
+
+
+class Batches:
+    """Makes batches of the futures of a job.
+
+    known: compiled tables to take over where they hold. tried_each: of so many futures one is tried without each risk;
+    0 for none. climate: in place of the job's own.
+    """
+
+    def __init__(
+        self,
+        given: Given,
+        seed: int,
+        runs: int,
+        known: Tables | None = None,
+        tried_each: int = TRIED_EACH,
+        climate: Climate | None = None,
+    ) -> None:
+        self.given, self.seed, self.runs, self.tried_each = given, seed, runs, tried_each
+        self.climate = climate if climate is not None else climate_of(given)
+        self.near = Field(given, short_days(given), self.climate, known)
+        self._farther: dict[int, Field] = {}
+
+    @property
+    def count(self) -> int:
+        """How many batches there are."""
+        return -(-self.runs // BATCH)
+
+    def farther(self, days: int) -> Field:
+        """The futures on a longer grid of `days` local days."""
+        if days not in self._farther:
+            self._farther[days] = Field(self.given, days, self.climate)
+        return self._farther[days]
+
+    @cached_property
+    def risks(self) -> list[str]:
+        """The risks this job has."""
+        tasks = self.given.job.task
+        found = list(AIR_RISKS) if self.near.weathering.climate is not None else []
+        if not any(task.needs.max_wind is not None for task in tasks) and "wind" in found:
+            found.remove("wind")
+        if self.near.chances.uncertain_hours:
+            found.append("hours")
+        if self.near.chances.uncertain_deliveries:
+            found.append("delivery")
+        return found
+
+    def make(self, number: int) -> Batch:
+        """Batch `number` of :attr:`count`."""
+        futures = range(number * BATCH, min((number + 1) * BATCH, self.runs))
+        tasks = len(self.given.job.task)
+        batch = Batch(
+            np.full(len(futures), NEVER, dtype=np.int64),
+            np.zeros((len(futures), tasks), dtype=bool),
+            np.zeros((len(futures), tasks), dtype=bool),
+        )
+        skies = self.near.weathering.skies([self._rng(f, 0) for f in futures])
+        for k, future in enumerate(futures):
+            life = self._life(future, skies.air(k))
+            batch.launch[k] = life.launch
+            on_chain, last = chain(life)
+            batch.chain[k, sorted(on_chain)] = True
+            batch.last[k, sorted(last)] = True
+            if self.tried_each and future % self.tried_each == 0 and life.launch != NEVER:
+                self._try(batch, future, skies.air(k), life.launch)
+        return batch
+
+    def _rng(self, future: int, part: int) -> np.random.Generator:
+        """The generator of one future for its weather (0), for hours and deliveries (1), or for tries (2)."""
+        return np.random.default_rng(np.random.SeedSequence(self.seed, spawn_key=(future, part)))
+
+    def _drawn(self, field: Field, future: int) -> tuple[NDArray[np.int64], dict[str, int]]:
+        rng = self._rng(future, 1)
+        work = field.chances.work(rng)
+        return work, field.chances.deliveries(rng)
+
+    def _life(self, future: int, air: Air) -> Life:
+        """A future on the near grid, or, where that is too short for it, on longer ones up to a year."""
+        field, longest = self.near, long_days(self.given)
+        life = live(field.ground, air, *self._drawn(field, future))
+        days = field.ground.grid.days
+        while days < longest and too_late(field.ground, life.launch):
+            days = min(longest, 2 * days)
+            field = self.farther(days)
+            again = field.weathering.skies([self._rng(future, 0)]).air(0)
+            life = live(field.ground, again, *self._drawn(field, future))
+        return life
+
+    def _try(self, batch: Batch, future: int, air: Air, launch: int) -> None:
+        """The same future without each risk, and with a day of its own more rained off."""
+        if too_late(self.near.ground, launch):
+            return
+        ground, chances = self.near.ground, self.near.chances
+        work, due = self._drawn(self.near, future)
+        for risk in self.risks:
+            kinder = without(risk, air, ground.expected) if risk in AIR_RISKS else air
+            hours = chances.likely_work if risk == "hours" else work
+            came = chances.due if risk == "delivery" else due
+            other = live(ground, kinder, hours, came).launch
+            if other != NEVER:
+                batch.lost.setdefault(risk, []).append(launch - other)
+        span = self._dry_day(future, air, launch)
+        if span is not None:
+            other = live(ground, rained_off(air, *span), work, due).launch
+            if other != NEVER:
+                batch.wetter.append(other - launch)
+
+    def _dry_day(self, future: int, air: Air, launch: int) -> tuple[int, int] | None:
+        """A day without rain between now and the launch, drawn at random, as slots; None where there is none."""
+        grid, base = self.near.ground.grid, self.near.ground.base
+        spans = [
+            (max(base, grid.day_start(day)), grid.day_start(day + 1))
+            for day in range(max(0, grid.day_of(base)), grid.day_of(launch) + 1)
+        ]
+        dry = [(begin, end) for begin, end in spans if begin < end and not air.rain[begin:end].any()]
+        return dry[int(self._rng(future, 2).integers(len(dry)))] if dry else None
+
+
+def too_late(ground: Ground, launch: int) -> bool:
+    """Whether a launch lies so near the end of the grid that it may have lost starts to it."""
+    return launch == NEVER or launch > ground.length - MARGIN

@@ -1,0 +1,94 @@
+"""The odds of a job told while they come in: batches of futures on all cores, with progress and a way to stop."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from sequencer.job import Job
+from sequencer.odds.batches import Batch, Batches
+from sequencer.odds.ground import Given
+from sequencer.odds.results import Odds, Tally, odds_from
+from sequencer.odds.workers import Workers
+from sequencer.planning.plan import Plan
+
+PROGRESS_SECONDS = 0.3
+"""How often growing odds are handed on."""
+
+WORTH_HELP_SECONDS = 2.0
+"""Work left above which other processes are worth their start."""
+
+
+def never() -> bool:
+    """A stop that lets all futures be made."""
+    return False
+
+
+def tell_odds(
+    job: Job,
+    plan: Plan,
+    runs: int = 1000,
+    seed: int = 1,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[Odds], None] | None = None,
+    cores: int | None = None,
+) -> Odds:
+    """How sure the launch of `plan`, a plan of `job`, is: `runs` futures, each lived through from the plan's now on.
+
+    What varies: the weather past what is told (and what is told, the farther ahead the more) as the job's normals
+    have it, hours of work between low and high, deliveries between earliest and latest. What the owner knows when:
+    :mod:`sequencer.odds.living`. The same seed gives the same odds on any number of cores.
+
+    stop is polled a few times a second; a true ends it with the futures made by then. progress gets growing odds
+    about every 0.3 s. cores: processes to use, this one among them (None: all the machine has). Raises JobError where
+    the weather file has faults.
+    """
+    given = Given.of(job, plan)
+    batches = Batches(given, seed, max(0, runs), plan.problem.tables)
+    done: dict[int, Batch] = {}
+    shown = time.monotonic()
+    with Workers(given, seed, batches.runs, cores) as workers:
+        for number, batch in _made(batches, workers, stop):
+            done[number] = batch
+            if progress is not None and time.monotonic() - shown >= PROGRESS_SECONDS:
+                progress(_told(plan, done, seed, batches.runs))
+                shown = time.monotonic()
+    return _told(plan, done, seed, batches.runs)
+
+
+def _made(batches: Batches, workers: Workers, stop: Callable[[], bool]) -> Iterator[tuple[int, Batch]]:
+    """All batches as they come, from the front by this process, from the back by helpers once they are worth it."""
+    waiting = list(range(batches.count))
+    took = 0.0
+    while waiting or workers.busy:
+        if stop():
+            return
+        if took * len(waiting) > WORTH_HELP_SECONDS:
+            workers.start()
+        while waiting and workers.want_more and len(waiting) > 1:
+            workers.give(waiting.pop())
+        yield from workers.ready()
+        if waiting:
+            began = time.monotonic()
+            number = waiting.pop(0)
+            yield number, batches.make(number)
+            took = time.monotonic() - began
+        else:
+            waiting += workers.wait()
+
+
+def _told(plan: Plan, done: dict[int, Batch], seed: int, wanted: int) -> Odds:
+    """The odds of the batches done, in their order."""
+    batches = [done[number] for number in sorted(done)]
+    tasks = len(plan.job.task)
+    names = dict.fromkeys(name for batch in batches for name in batch.lost)
+    tally = Tally(
+        launch=np.concatenate([np.zeros(0, dtype=np.int64), *(batch.launch for batch in batches)]),
+        chain=np.concatenate([np.zeros((0, tasks), dtype=bool), *(batch.chain for batch in batches)]),
+        last=np.concatenate([np.zeros((0, tasks), dtype=bool), *(batch.last for batch in batches)]),
+        lost={name: [x for batch in batches for x in batch.lost.get(name, [])] for name in names},
+        wetter=[x for batch in batches for x in batch.wetter],
+    )
+    return odds_from(plan, tally, seed, wanted)

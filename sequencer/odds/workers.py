@@ -1,0 +1,103 @@
+"""Other processes that make batches of futures. Where none can be had, the one that asks makes them all."""
+
+from __future__ import annotations
+
+import contextlib
+import multiprocessing
+import os
+import signal
+from collections.abc import Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from types import TracebackType
+from typing import Self
+
+from sequencer.odds.batches import Batch, Batches
+from sequencer.odds.ground import Given
+
+IN_HAND = 2
+"""Batches each helper is given at once, so that it never waits for the next."""
+
+WAIT_SECONDS = 0.1
+"""Longest wait for a helper before the asking process looks round again."""
+
+_batches: Batches | None = None
+
+
+def _begin(given: Given, seed: int, runs: int) -> None:
+    """Get a helper ready. It leaves the keyboard's interrupt to the process that asked."""
+    global _batches
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _batches = Batches(given, seed, runs)
+
+
+def _make(number: int) -> Batch:
+    assert _batches is not None
+    return _batches.make(number)
+
+
+class Workers:
+    """Helpers for one run. cores: processes altogether, the asking one among them; None: all the machine has."""
+
+    def __init__(self, given: Given, seed: int, runs: int, cores: int | None) -> None:
+        self.args = (given, seed, runs)
+        self.helpers = max(0, (cores if cores is not None else os.cpu_count() or 1) - 1)
+        self.pool: ProcessPoolExecutor | None = None
+        self.given: dict[Future[Batch], int] = {}
+        self.back: list[int] = []
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self.pool is not None:
+            self.pool.shutdown(wait=False, cancel_futures=True)
+
+    @property
+    def busy(self) -> bool:
+        """Whether batches are out, or came back undone."""
+        return bool(self.given) or bool(self.back)
+
+    @property
+    def want_more(self) -> bool:
+        """Whether a helper could take another batch."""
+        return self.pool is not None and len(self.given) < self.helpers * IN_HAND
+
+    def start(self) -> None:
+        """Start the helpers, once. A fresh process each: a copy of one with threads (an app's) may hang."""
+        if self.pool is None and self.helpers:
+            context = multiprocessing.get_context("spawn")
+            with contextlib.suppress(OSError, ValueError, ImportError):
+                self.pool = ProcessPoolExecutor(self.helpers, context, _begin, self.args)
+
+    def give(self, number: int) -> None:
+        """Hand a batch to a helper."""
+        assert self.pool is not None
+        try:
+            self.given[self.pool.submit(_make, number)] = number
+        except (RuntimeError, OSError):
+            self._give_up()
+            self.back.append(number)
+
+    def ready(self) -> Iterator[tuple[int, Batch]]:
+        """The batches that are done."""
+        for future in [f for f in self.given if f.done()]:
+            number = self.given.pop(future)
+            try:
+                yield number, future.result()
+            except Exception:
+                # Whatever ended a helper, its batch can still be made here, and then says what is wrong.
+                self.back.append(number)
+                self._give_up()
+
+    def wait(self) -> list[int]:
+        """Wait a moment for a helper; returns batches that came back undone."""
+        if self.given:
+            wait(self.given, WAIT_SECONDS, FIRST_COMPLETED)
+        back, self.back = self.back, []
+        return back
+
+    def _give_up(self) -> None:
+        """Ask no helper for more."""
+        self.helpers = 0

