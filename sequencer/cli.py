@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from sequencer import __version__
-from sequencer.commands import asking, new, plan, sheet
+from sequencer.commands import asking, new, papers, plan, sheet, shells
 from sequencer.commands.shared import CLOSING, FAULT, OK, add_command, add_now, add_seconds
 from sequencer.errors import Fault, SequencerError, UsageError, one_line
 
@@ -28,14 +28,23 @@ Plans a haul-out: what cures when, who is there, what the weather allows, and wh
   sequencer levers JOB.toml        what would buy a night, each help tried for real
   sequencer sheet JOB.toml [DATE]  the sheet of a day, for a printer or a phone; --for NAME: for a helper alone
   sequencer review JOB.toml        checks of the trade, each with its reason and what to change
+  sequencer calendar JOB.toml      the plan as a calendar to import; again after a change, and it updates
+  sequencer table JOB.toml         the plan as a table, in Markdown or for a spreadsheet
+  sequencer supplies JOB.toml      what is needed when, and by when it must be ordered
+  sequencer weather IN OUT.csv     hours of weather in other layouts made ours: --column, --unit
   sequencer new JOB.toml           begin a job: from nothing, from --block NAME ..., or --from another job
   sequencer check JOB.toml P.json  hold a plan against every rule of its job, by an independent check
+  sequencer serve JOB.toml         the app in a browser on this computer
+  sequencer completion SHELL       a script that lets the shell complete these words
 
-Every command that answers takes --json, for other programs.
+Every command that answers takes --json, for other programs; calendar, table and weather write their formats as it is.
 """
 
 
-COMMANDS = ("plan", "odds", "levers", "sheet", "review", "new", "check")
+COMMANDS = (
+    *("plan", "odds", "levers", "sheet", "review", "calendar", "table", "supplies"),
+    *("weather", "new", "check", "serve", "completion"),
+)
 """The words that are no job file."""
 
 
@@ -92,8 +101,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"sequencer {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=_Parser)
     _add_open(commands)
-    for add in (plan.add, asking.add, sheet.add, new.add):
+    for add in (plan.add, asking.add, sheet.add, papers.add, new.add):
         add(commands)
+    shells.add(commands, parser)
     return parser
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import io
 import sys
 from pathlib import Path
 from typing import Any
@@ -115,7 +116,7 @@ def _add_weather(commands: Any) -> None:
         action="append",
         default=[],
         metavar="temp=F",
-        help="its unit: temp, dew: C F K; rain: mm cm in; wind: kn m/s km/h mph; time=UTC, +01:00 or a zone; date=d/m/y",
+        help="temp, dew: C F K; rain: mm cm in; wind: kn m/s km/h mph; time: UTC, +01:00 or a zone; date: d/m/y",
     )
     command.add_argument(
         "--year", type=whole(1970, 2100), metavar="Y", help="lay the hours of a typical year on this one"
@@ -135,7 +136,8 @@ def _weather(args: argparse.Namespace) -> int:
     else:
         _write(text)
     first, last = spanned(read.rows)
-    say(f"{read.layout}: {len(read.rows)} hours, {first.isoformat()} to {last.isoformat()}.")
+    count = f"{len(read.rows)} hour{'s' if len(read.rows) != 1 else ''}"
+    say(f"{read.layout}: {count}, {first.isoformat()} to {last.isoformat()}.")
     for note in read.notes:
         say(f"{note}.")
     return OK
@@ -153,7 +155,7 @@ def _add_lead(command: argparse.ArgumentParser) -> None:
 
 
 def _write(text: str) -> None:
-    """Print a text with the line ends it has."""
-    if sys.stdout.newlines is None and hasattr(sys.stdout, "reconfigure"):
+    """Print a text with the line ends it has, whatever the system's own."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(newline="")
     print(text, end="")

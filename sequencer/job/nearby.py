@@ -21,16 +21,27 @@ def weather_path(job: Job) -> Path:
     that weather has: a folder, a pipe, a device.
     """
     assert job.weather.file is not None
-    path = job.folder / job.weather.file
+    return _beside(job, job.weather.file, WHERE)
+
+
+def past_path(job: Job) -> Path:
+    """Where the past years of a job that names them should lie; raises as :func:`weather_path`."""
+    assert job.weather.past is not None
+    return _beside(job, job.weather.past, "weather, past")
+
+
+def _beside(job: Job, name: str, where: str) -> Path:
+    path = job.folder / name
+    field = where.replace(", ", ".")
     try:
         inside = path.resolve().is_relative_to(job.folder.resolve())
     except (OSError, ValueError, RuntimeError):
-        fault = Fault(WHERE, "is no name of a file", "check the name, or leave weather.file out")
+        fault = Fault(where, "is no name of a file", f"check the name, or leave {field} out")
         raise JobError([fault], str(path)) from None
     if not inside:
         hint = "put the file beside the job file and name it from there"
-        raise JobError([Fault(WHERE, "lies outside of the job's own folder", hint)], str(path))
-    check_plain(path, WHERE)
+        raise JobError([Fault(where, "lies outside of the job's own folder", hint)], str(path))
+    check_plain(path, where)
     return path
 
 

@@ -57,9 +57,14 @@ class Normal(_Air):
 
 
 class Weather(Table):
-    """``[weather]`` with its days and normals. file: hourly weather, named from the job file's folder."""
+    """``[weather]`` with its days and normals.
+
+    file: hourly weather, named from the job file's folder. past: hours of past years or of a typical year there, from
+    which the odds draw the days no forecast covers.
+    """
 
     file: Text | None = None
+    past: Text | None = None
     day: tuple[Day, ...] = ()
     normal: tuple[Normal, ...] = ()
     title: Text = ""

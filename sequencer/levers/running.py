@@ -13,7 +13,7 @@ from sequencer.levers.finding import find_levers
 from sequencer.levers.late import OddsOf
 from sequencer.levers.lever import Lever, Trials, Tried, rank_key
 from sequencer.levers.pairs import pairs as pairs_of
-from sequencer.levers.trying import Bench
+from sequencer.levers.trying import CLOSING_SECONDS, Bench
 from sequencer.levers.why import Why
 from sequencer.planning.plan import Plan
 from sequencer.planning.planner import Stop, never_stop
@@ -45,6 +45,7 @@ def try_levers(
     run.singles(find_levers(job, plan) if levers is None else levers)
     if pairs:
         run.pairs()
+    run.close()
     return run.trials(odds_of)
 
 
@@ -70,6 +71,16 @@ class _Run:
         self.of += len(chosen)
         for pair in chosen:
             self._try(pair)
+
+    def close(self) -> None:
+        """What is not proved yet once more, the most promising first, for as long as there is time."""
+        waiting = [self._tried(levers) for levers, plan in self.plans.items() if not plan.proved]
+        for one in sorted(waiting, key=rank_key) if self.bench.before.proved else ():
+            if self.bench.over():
+                return
+            plan = self.bench.plan_with(one.change, CLOSING_SECONDS)
+            if (plan.launch, -plan.bound) < (one.plan.launch, -one.plan.bound):
+                self.plans[one.levers] = plan
 
     def _try(self, levers: tuple[Lever, ...]) -> None:
         bench, alone = self.bench, len(levers) == 1

@@ -17,8 +17,14 @@ from sequencer.planning.search import Found
 
 SEED = 1
 
-PROOF_SECONDS = 3.0
-"""The solver's time for one try; most need hundredths of it."""
+PROOF_SECONDS = 1.0
+"""The solver's time for a first try of a lever; most need hundredths of it."""
+
+CLOSING_SECONDS = 5.0
+"""Its time for another try of a promising one whose launch the first did not prove."""
+
+SETTLE_SECONDS = 1.0
+"""Time for a plan of the launch the solver found by a search that repeats; past it the solver's own is taken."""
 
 TURNS = 2
 """Turns of the planner's own search for each try whose launch is not proved, and for the job as it is."""
@@ -46,17 +52,20 @@ class Bench:
         """The job as the change makes it. Raises JobError where it would have faults."""
         return apply_change(self.text, change, self.path).job
 
-    def plan_with(self, change: Change) -> Plan:
-        """The best plan of the job as the change makes it. Raises JobError or NoPlanError where there is none."""
-        return self._plan(self.job_with(change))
+    def plan_with(self, change: Change, seconds: float = PROOF_SECONDS) -> Plan:
+        """The best plan of the job as the change makes it; seconds: for its proof.
 
-    def _plan(self, job: Job, bound: int = 0) -> Plan:
+        Raises JobError or NoPlanError where there is none.
+        """
+        return self._plan(self.job_with(change), 0, seconds)
+
+    def _plan(self, job: Job, bound: int, seconds: float) -> Plan:
         planner = self._planner(job, self.before)
         planner.bound = max(planner.bound, bound)
         own = planner.warm if planner.warm is not None and planner.warm.score < planner.best.score else planner.best
         planner.search.best = own
         if proof.available() and planner.solvable and self.before.proved:
-            self._prove(planner, own)
+            self._prove(planner, own, seconds)
         elif planner.open:
             known = hours_bound(planner.placer, planner.earliest, planner.earliest_ends, own.score[0])
             planner.bound = max(planner.bound, known)
@@ -67,16 +76,24 @@ class Bench:
         placer, search = prepare(job, like.moment(like.now), None, SEED, self.before)
         return Planner(placer, search, self.deadline, self.stop, None, like)
 
-    def _prove(self, planner: Planner, own: Found) -> None:
+    def _prove(self, planner: Planner, own: Found, seconds: float) -> None:
         """The earliest launch by the solver; the plan itself from a search that repeats, where it can be."""
         if planner.open:
-            planner.prove(min(PROOF_SECONDS, max(0.05, self.deadline - time.monotonic())))
+            planner.prove(seconds)
         found = planner.best
         if found.score[0] >= own.score[0] or found.score[0] > planner.bound:
             return
         search = planner.search
         search.best = own
-        settled = proof.settle(planner.placer, own.schedule.starts, planner.earliest, found.score[0], self.stop, SEED)
+        until = time.monotonic() + SETTLE_SECONDS
+        settled = proof.settle(
+            planner.placer,
+            own.schedule.starts,
+            planner.earliest,
+            found.score[0],
+            lambda: self.over() or time.monotonic() >= until,
+            SEED,
+        )
         if settled is None or search.take(*settled) is None or planner.best.score[0] > found.score[0]:
             search.best = found
 
@@ -85,7 +102,7 @@ class Bench:
     def same_effort(self) -> None:
         """Look for a better plan of the unchanged job with the effort of one try, where its launch is not proved."""
         if not self.before.proved:
-            self._better(self._plan(self.before.job, self.before.bound))
+            self._better(self._plan(self.before.job, self.before.bound, 0.0))
 
     def learn(self, plan: Plan) -> None:
         """Try the order of a plan on the unchanged job: what it gains there is no merit of the lever."""

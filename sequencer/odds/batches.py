@@ -12,6 +12,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from sequencer.job import Job
+from sequencer.job.nearby import past_path
 from sequencer.odds.chances import Chances
 from sequencer.odds.ground import Given, Ground, long_days, short_days
 from sequencer.odds.living import Life, chain, live
@@ -20,6 +22,8 @@ from sequencer.odds.skies import Weathering, rained_off, without
 from sequencer.planning.planner import MARGIN
 from sequencer.planning.tables import Tables
 from sequencer.weather.climate import Climate, Normals
+from sequencer.weather.climate_years import PastYears
+from sequencer.weather.formats import read_weather
 from sequencer.weather.hourly import Air
 
 BATCH = 20
@@ -51,10 +55,14 @@ class Field:
         self.weathering = Weathering(self.ground, climate)
 
 
-def climate_of(given: Given) -> Climate | None:
-    """The climate of the job's place; None where it tells of none."""
-    normals = given.job.weather.normal
-    return Normals(normals) if normals else None
+def climate_of(job: Job) -> Climate | None:
+    """The climate of the job's place: past years where it names them, else its normals; None where it tells of none.
+
+    Raises JobError where the file of past years has faults.
+    """
+    if job.weather.past is not None:
+        return PastYears(read_weather(past_path(job)).rows, job.job.timezone)
+    return Normals(job.weather.normal) if job.weather.normal else None
 
 
 class Batches:
@@ -74,7 +82,7 @@ class Batches:
         climate: Climate | None = None,
     ) -> None:
         self.given, self.seed, self.runs, self.tried_each = given, seed, runs, tried_each
-        self.climate = climate if climate is not None else climate_of(given)
+        self.climate = climate if climate is not None else climate_of(given.job)
         self.near = Field(given, short_days(given), self.climate, known)
         self._farther: dict[int, Field] = {}
 

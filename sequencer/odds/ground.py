@@ -27,7 +27,7 @@ class Given:
     """A job and the plan its futures start from, in a form that other processes can be handed.
 
     first, days: the plan's grid. base, launch: slots, from when it is planned and the plan's launch. starts: by item,
-    in the job's order, the slot the plan starts it.
+    in the job's order, the slot the plan starts it. keyings: by later item and coat the slot the plan keys it.
     """
 
     job: Job
@@ -36,12 +36,15 @@ class Given:
     base: int
     launch: int
     starts: tuple[int, ...]
+    keyings: tuple[tuple[tuple[int, int], int], ...] = ()
 
     @classmethod
     def of(cls, job: Job, plan: Plan) -> Given:
         """What futures need of a plan of `job`."""
+        index = {task.id: i for i, task in enumerate(job.task)}
         starts = tuple(plan.rows[task.id].start for task in job.task)
-        return cls(job, plan.grid.day0, plan.grid.days, plan.now, plan.launch, starts)
+        keyings = tuple(((index[row.task.id], index[row.keys]), row.start) for row in plan.missed)
+        return cls(job, plan.grid.day0, plan.grid.days, plan.now, plan.launch, starts, keyings)
 
     def day_of(self, slot: int) -> int:
         """The local day of a slot."""

@@ -44,7 +44,7 @@ def live(ground: Ground, air: Air, work: NDArray[np.int64], due: dict[str, int])
     placer = future_placer(ground, air, work, due)
     tries = [_followed(placer, ground.plan_order), _followed(placer, ground.latest_order)]
     if ground.plan_holds is not None:
-        tries.append(placer.place(ground.plan_order, ground.plan_holds))
+        tries.append(placer.place(ground.plan_order, ground.plan_holds, None, dict(ground.given.keyings)))
     finish = placer.problem.finish
     complete = [schedule for schedule in tries if schedule.complete]
     if not complete:

@@ -207,7 +207,7 @@ def _happened(job: Job, task: Task) -> str:
         said.append(f"{task.work_left:g} h left")
     for stage, moment in task.reached.items():
         said.append(f"{stage} {near_clock(_aware(grid, moment), _aware(grid, job.job.hauled))}")
-    return ", ".join(said) or "nothing yet"
+    return ", ".join(said) or "nothing yet: j to jot"
 
 
 def _aware(grid: Grid, moment: Moment) -> dt.datetime:

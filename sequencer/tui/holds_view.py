@@ -169,7 +169,7 @@ class HoldsView:
         """What stands below a sentence: where effort pays, and for the one marked where its wait went."""
         under = []
         if sentence.pays:
-            under.append(("Effort pays here.", "gate bold"))
+            under.append(("Effort pays here: l tries what would help.", "gate bold"))
         if number == self.at and sentence.kind == "wait" and self.plan is not None:
             split = split_of(self.plan, self.plan.rows[sentence.row])
             # A single cause is in the sentence already.
