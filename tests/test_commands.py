@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 import shutil
 from pathlib import Path
 
@@ -78,3 +80,33 @@ def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
         with pytest.raises(SystemExit):
             run([name, "--help"])
         assert "usage: " in capsys.readouterr().out
+
+
+def test_the_readmes_keys_are_the_apps_keys_and_the_reverse() -> None:
+    from sequencer.tui.keys import EVERYWHERE, KEYS
+
+    readme = (ROOT / "README.md").read_text("utf-8")
+    told = readme[readme.index("Keys: ") :].partition("\n\n")[0]
+    marked = set(re.findall(r"`([^`\s])`", told))
+    letters = {key.shown for key in KEYS if key.where == EVERYWHERE and len(key.shown) == 1}
+    own = {key.shown for key in KEYS if key.where != EVERYWHERE}
+    assert letters <= marked
+    assert marked <= letters | own
+    for word in ("enter", "escape", "space", "ctrl+q"):
+        assert word in told
+        assert any(key.shown == word for key in KEYS)
+
+
+def test_every_command_line_of_the_readme_is_understood() -> None:
+    from sequencer.cli import _parser, _with_command
+
+    readme = (ROOT / "README.md").read_text("utf-8")
+    lines = re.findall(r"^    \.venv/bin/sequencer (.*)$", readme, re.MULTILINE)
+    seen = set()
+    for line in lines:
+        words = shlex.split(re.split(r"\s>|\s#", line)[0])
+        args = _parser().parse_args(_with_command(words))
+        assert args.run
+        seen.add(_with_command(words)[0])
+        assert all((ROOT / word).is_file() for word in words if word.startswith("jobs/"))
+    assert seen == {"open", *COMMANDS}

@@ -8,7 +8,9 @@ from __future__ import annotations
 import asyncio
 import datetime as dt
 import re
+import shutil
 import sys
+import tempfile
 from pathlib import Path
 
 from textual.pilot import Pilot
@@ -36,6 +38,14 @@ async def settled(app: SequencerApp, pilot: Pilot[None]) -> None:
     await pilot.pause()
 
 
+async def answered(app: SequencerApp, pilot: Pilot[None]) -> None:
+    """Wait until the question of the page in front is answered."""
+    await pilot.pause(0.2)
+    while app.model.answers.asking:
+        await pilot.pause(0.1)
+    await pilot.pause()
+
+
 async def shoot(job: Path, folder: Path, size: tuple[int, int]) -> list[Path]:
     """Every page at one size; at the larger one also the light theme, the help and the palette."""
     app = SequencerApp(job, clock=lambda: FROZEN, seconds=SEARCH_SECONDS, ascii=False)
@@ -49,14 +59,28 @@ async def shoot(job: Path, folder: Path, size: tuple[int, int]) -> list[Path]:
     async with app.run_test(size=size) as pilot:
         await settled(app, pilot)
         for title in app.pages:
+            if title == "Moved":
+                continue
             await pilot.press(title[0].lower())
-            await pilot.pause(0.1)
+            await answered(app, pilot)
             save(title.lower())
         await pilot.press("s", "question_mark")
         await pilot.pause(0.1)
         save("help")
-        await pilot.press("escape")
+        await pilot.press("escape", "t", "enter")
+        await pilot.pause(0.2)
+        save("card")
+        await pilot.press("escape", "j")
+        await pilot.pause(0.2)
+        save("jot")
+        await pilot.press("r")
+        await pilot.pause(0.2)
+        await settled(app, pilot)
+        save("moved")
+        await pilot.press("u")
+        await settled(app, pilot)
         if size == SIZES[-1]:
+            await pilot.press("s")
             app.theme = LIGHT
             await pilot.pause(0.2)
             save("stay-light")
@@ -71,9 +95,14 @@ def main(arguments: list[str]) -> None:
     folder = Path(arguments[0]) if arguments else FOLDER
     job = Path(arguments[1]) if len(arguments) > 1 else JOB
     folder.mkdir(parents=True, exist_ok=True)
-    for size in SIZES:
-        for target in asyncio.run(shoot(job, folder, size)):
-            print(target)
+    with tempfile.TemporaryDirectory() as place:
+        # A copy: one of the pictures is of a change.
+        for beside in job.parent.iterdir():
+            if beside.is_file() and not beside.name.startswith("."):
+                shutil.copy(beside, place)
+        for size in SIZES:
+            for target in asyncio.run(shoot(Path(place) / job.name, folder, size)):
+                print(target)
 
 
 if __name__ == "__main__":
