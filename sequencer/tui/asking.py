@@ -64,6 +64,7 @@ class Say(Dialog[None]):
 class Choices(Drawn):
     """Sentences, then choices one walks with the arrows."""
 
+    ground = "ink dusk"
     can_focus = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", show=False),

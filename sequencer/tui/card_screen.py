@@ -32,6 +32,8 @@ BUTTONS = (("edit", "enter edit"), ("copy", "y copy"), ("delete", "delete take o
 class CardLines(Drawn):
     """The fields, one stood on; what is left out in pencil with what then holds."""
 
+    ground = "ink dusk"
+
     def __init__(self, kind: str, name: str) -> None:
         super().__init__(id="card-lines")
         self.kind, self.name_ = kind, name
@@ -99,6 +101,7 @@ class CardLines(Drawn):
 
     async def on_click(self, event: events.Click) -> None:
         """A click marks a field, on the marked one it edits; the words of the keys are buttons."""
+        event.stop()
         at = self.top + event.y
         if event.y == self.size.height - 1:
             action = next((a for begin, end, a in self._buttons if begin <= event.x < end), "")
@@ -160,7 +163,8 @@ class CardScreen(Dialog[None]):
             self.table_name = self.lines.name_ = name
         self.lines.take(self.editor.text)
         self.lines.refresh(layout=True)
-        self.query_one("#form").border_title = Text(shown(f"{word_of(self.kind)} {self.table_name}".strip()))
+        for box in self.query("#form"):  # None where the card was left before it was up.
+            box.border_title = Text(shown(f"{word_of(self.kind)} {self.table_name}".strip()))
 
     def action_move(self, by: int) -> None:
         """Stand on another field."""

@@ -22,6 +22,8 @@ class Drawn(Widget):
     """Draws what :meth:`drawing` gives. Never markup: names are shown letter for letter."""
 
     ALLOW_SELECT = False
+    ground = "ink"
+    """The role of what no run covers."""
 
     _kept: list[Line] | None = None
     _kept_size: tuple[int, int] = (0, 0)
@@ -49,4 +51,4 @@ class Drawn(Widget):
         lines = self.lines()
         runs = lines[y].runs if y < len(lines) else []
         strip = Strip([Segment(text, styles(role)) for text, role in runs])
-        return strip.adjust_cell_length(width, styles("ink"))
+        return strip.adjust_cell_length(width, styles(self.ground))

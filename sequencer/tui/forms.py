@@ -44,6 +44,7 @@ def signs_of(node: Widget) -> Signs:
 class Options(Drawn):
     """The list: the ones that hold every word typed, one of them stood on. at: the key of that, None for the first."""
 
+    ground = "ink dusk"
     can_focus = False
 
     def __init__(self, options: Sequence[Option], at: str | None = None) -> None:
@@ -98,6 +99,7 @@ class Options(Drawn):
 
     def on_click(self, event: events.Click) -> None:
         """A click takes an option."""
+        event.stop()
         at = self.top + event.y
         if at < len(self.shown):
             self.at = at
@@ -181,7 +183,8 @@ class Pick(Form):
 
     def _count(self) -> None:
         many = len(self.list.shown)
-        self.query_one("#form").border_subtitle = f"{many} to pick from" if many > LIST_MOST else ""
+        for box in self.query("#form"):  # None where the form was left before it was up.
+            box.border_subtitle = f"{many} to pick from" if many > LIST_MOST else ""
 
     @on(Input.Changed)
     def _typed(self, event: Input.Changed) -> None:
@@ -224,7 +227,8 @@ class Write(Form):
 
     def on_mount(self) -> None:
         """Type at the end of what stands there."""
-        self.query_one(Input).cursor_position = len(self.value)
+        for typed in self.query(Input):  # None where the form was left before it was up.
+            typed.cursor_position = len(self.value)
 
     @on(Input.Submitted)
     def _submitted(self) -> None:

@@ -65,9 +65,9 @@ def _chance(model: Model) -> str:
     odds = model.odds
     if odds is None or not model.answers.odds_over or not odds.launches:
         return ""
-    likely = odds.launch_for(0.8)
-    booked = f"; 8 in 10 by {day_month(likely.moment)}" if likely is not None and odds.as_planned < 0.8 else ""
-    return f"   {math.floor(100 * odds.as_planned + 1e-9)} in 100{booked}"
+    likely, today = odds.launch_for(0.8), odds.by(odds.planned.date())
+    booked = f"; 8 in 10 by {day_month(likely.moment)}" if likely is not None and today < 0.8 else ""
+    return f"   {math.floor(100 * today + 1e-9)} in 100{booked}"
 
 
 def _state(model: Model) -> tuple[str, str]:

@@ -25,6 +25,8 @@ TYPED_MOST = 16
 class JotBox(Drawn):
     """What can be jotted, a line each; a click takes a line as its key would."""
 
+    ground = "ink dusk"
+
     def __init__(self, model: Model) -> None:
         super().__init__(id="jots")
         self.signs = Signs(model.ascii)

@@ -92,7 +92,7 @@ class LeversView:
         made.add(pad(tried.name, width - TAIL - 3, self.signs.more) + " ", role)
         launch = column_clock(tried.launch, self.trials.before.launched)
         saved, price, kept = self._money(tried)
-        return made.add(f" {launch:<14}{tried.nights:>7}{saved:>8}{price:>7}{kept:>8}", role)
+        return made.add(f"{launch:<14}{tried.nights:>7}{saved:>8}{price:>7}{kept:>8}", role)
 
     def _money(self, tried: Tried) -> tuple[str, str, str]:
         """Saved, price and kept, rounded against oneself; ? where nobody has said a price."""
