@@ -25,6 +25,8 @@ from sequencer.tui.text import cut, width_of, wrap
 TALL = 30
 """From this many lines on the low, the hands and the box of the day are shown."""
 LEAST_READING = 4
+LAST_WORD = "No engineering approval: data sheets, yard, codes and licensed trades decide."
+"""What the tool is not, on the last line of its first page where there is one to spare."""
 LEAST_BOX = 3
 
 
@@ -193,8 +195,12 @@ class StayDrawing:
         for number, text in enumerate(said):
             for part in wrap(self.signs.own(text) if number else text, width, 2, self.signs.more):
                 self._put(line(part, "ink bold" if number == 0 else "ink"))
-        room = self.height - len(self.out) - 1
+        room = self.height - len(self.out) - 2
         if room >= LEAST_BOX:
             self._put(line())
             for drawn in today_box(self.view.plan, self.model, self.signs, self.width, room):
                 self._put(drawn)
+        if len(self.out) < self.height:
+            while len(self.out) < self.height - 1:
+                self._put(line())
+            self._put(line(cut(LAST_WORD, self.width, self.signs.more), "pencil"))
