@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import cache
 from pathlib import Path
 
 import lever_jobs as jobs
@@ -34,6 +35,7 @@ CASES = {
 """By lever: the job it helps, its kind, and the nights it saves by hand."""
 
 
+@cache
 def planned(text: str) -> Plan:
     """The plan of a job's text, held against the check."""
     found = parse_job(text)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import lever_jobs as jobs
@@ -17,6 +19,7 @@ from sequencer.job import Job, parse_job, read_job
 from sequencer.job.writing import AddItem, SetField, apply_change
 from sequencer.levers import KINDS, Lever, Trials, Tried, eight_in_ten, find_levers, try_levers
 from sequencer.levers.changes import MoreHours, Unlinked
+from sequencer.levers.trying import Bench
 from sequencer.paper.levers_text import levers_json, levers_text
 from sequencer.paper.lines import cells
 from sequencer.planning.plan import Plan
@@ -37,6 +40,7 @@ BOTH = job(
 waits for Wil: three hours sooner. With Wil on Monday it rains. Both: Mon 12, four nights."""
 
 
+@cache
 def planned(text: str) -> Plan:
     """The plan of a job's text, held against the check."""
     plan = plan_job(parse_job(text), seconds=10)
@@ -148,15 +152,35 @@ def test_what_changes_nothing_is_credited_with_nothing(seed: int) -> None:
     assert found.before.launch <= before.launch
 
 
-def test_what_a_lever_finds_by_luck_is_given_to_the_job_as_it_is() -> None:
-    for seed in range(3):
-        text = random_job(seed, 20)
-        before = plan_job(parse_job(text), seconds=0, prove=False)
-        found = try_levers(text, None, before.job, before, [NULL], seconds=60, pairs=False)
-        best = plan_job(parse_job(text), seconds=10)
-        for one in found.tried:
-            assert one.certain <= best.nights - one.plan.nights
-            assert one.before.bound <= best.launch
+@pytest.mark.parametrize("seed", range(2))
+def test_what_a_lever_finds_by_luck_is_given_to_the_job_as_it_is(seed: int) -> None:
+    text = random_job(seed, 20)
+    before = replace(plan_job(parse_job(text), seconds=0, prove=False), proved=False)
+    some = find_levers(before.job, before)[:4]
+    found = try_levers(text, None, before.job, before, [NULL, *some], seconds=60, pairs=False)
+    assert next(t for t in found.tried if t.id == "null").nights == 0
+    best = plan_job(parse_job(text), seconds=10)
+    for one in found.tried:
+        assert_kept(one.plan.job, one.plan, before.moment(before.now))
+        assert one.before is found.before
+        assert one.before.bound <= best.launch <= one.before.launch
+        assert one.certain <= max(0, best.nights - one.plan.nights)
+
+
+def test_a_plan_found_with_a_lever_betters_the_job_as_it_is_where_it_needs_no_lever() -> None:
+    text = random_job(6, 12)
+    poor = plan_job(parse_job(text), seconds=0, prove=False)
+    best = plan_job(parse_job(text), seconds=10)
+    assert best.launch < poor.launch
+    bench = Bench(text, None, poor, math.inf, lambda: False)
+    bench.learn(best)
+    assert bench.before.launch == best.launch
+    assert_kept(bench.before.job, bench.before)
+    follower = bench.follow(NULL.change)
+    assert follower is not None
+    assert follower.launch == best.launch
+    bench.learn(poor)
+    assert bench.before.launch == best.launch
 
 
 def test_a_saving_is_certain_only_as_far_as_the_old_launch_is_proved() -> None:

@@ -12,11 +12,14 @@ from sequencer.planning.planner import Stop, never_stop
 
 SHARE = 0.8
 
+RUNS = 100
+"""Futures asked of each: at 8 in 10 so many tell to 4 points of 100, and all are asked the same ones."""
+
 OddsOf = Callable[[Job, Plan], dt.datetime | None]
 """The moment by which 8 in 10 futures of a plan are afloat; the same seed for all, so that chance falls out."""
 
 
-def eight_in_ten(runs: int = 200, seed: int = 1, stop: Stop = never_stop) -> OddsOf:
+def eight_in_ten(runs: int = RUNS, seed: int = 1, stop: Stop = never_stop) -> OddsOf:
     """Asks `runs` futures of each plan; None where it is stopped before all are lived through, or too few launch."""
 
     def asked(job: Job, plan: Plan) -> dt.datetime | None:

@@ -26,7 +26,7 @@ CLOSING_SECONDS = 5.0
 SETTLE_SECONDS = 1.0
 """Time for a plan of the launch the solver found by a search that repeats; past it the solver's own is taken."""
 
-TURNS = 2
+TURNS = 1
 """Turns of the planner's own search for each try whose launch is not proved, and for the job as it is."""
 
 
@@ -112,6 +112,11 @@ class Bench:
         if planner.warm is not None:
             planner.bound = max(planner.bound, self.before.bound)
             self._better(planner.plan(planner.warm, True))
+
+    def follow(self, change: Change) -> Plan | None:
+        """The order of the best plan known of the job as it is, with the change; None where it gives none."""
+        planner = self._planner(self.job_with(change), self.before)
+        return planner.plan(planner.warm, True) if planner.warm is not None else None
 
     def _better(self, plan: Plan) -> None:
         if plan.launch < self.before.launch:

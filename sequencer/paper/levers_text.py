@@ -112,6 +112,8 @@ def _notes(trials: Trials, shown: list[Tried]) -> Iterator[str]:
         yield "The launch as planned is not proved: a ? after nights is a saving as found, not a certain one."
     if any(_nights(tried).endswith("+") for tried in shown):
         yield "A + after nights: at least so many; more is not ruled out."
+    if any(tried.late is not None for tried in shown):
+        yield "8 in 10: nights saved on the day by which 8 in 10 tries of the weather and the work are afloat."
     if any(tried.price is None and tried.saved is not None for tried in shown):
         yield "A ? under price: nobody has said what it costs."
     if trials.paired and not any(len(tried.levers) > 1 for tried in trials.tried):
