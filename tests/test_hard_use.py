@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from clocks import across, occasions
 from monkey import copy_of, monkey
 from mutants import ROOT, many
 
@@ -20,3 +21,10 @@ def test_mutated_files_give_a_sound_plan_or_a_sentence(seed: int) -> None:
 async def test_random_keys_clicks_and_resizes_crash_nothing(tmp_path: Path, name: str, seed: int) -> None:
     tally = await monkey(copy_of(ROOT / "jobs" / f"{name}.toml", tmp_path), 60, seed)
     assert tally.steps == 60
+
+
+def test_haul_outs_across_clock_changes_of_every_zone_keep_the_rules() -> None:
+    found = list(occasions())
+    assert len(found) > 120
+    for seed, (name, date) in list(enumerate(found))[::12]:
+        assert not across(name, date, seed), (name, date, seed)
