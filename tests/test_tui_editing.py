@@ -10,7 +10,7 @@ import pytest
 from planned import assert_kept
 from textual.pilot import Pilot
 from textual.widgets import Input
-from tui_support import NARROW, SMALL, WIDE, app_on, job_file, running, settled, text_of
+from tui_support import NARROW, SMALL, WIDE, app_on, job_file, lines_of, running, settled, text_of
 
 from sequencer.errors import JobError
 from sequencer.job.layout import KINDS, SINGLE, field_order, name_of
@@ -68,8 +68,9 @@ def task_of(path: Path, name: str) -> dict[str, Any]:
 
 
 async def open_card(app: SequencerApp, pilot: Pilot[None], name: str) -> None:
-    """The card of a task, by keys."""
-    await press(app, pilot, "t")
+    """The card of a task, by keys; Moved may have come up meanwhile."""
+    await settled(app, pilot)
+    app.open_page("Tasks")
     app.stand_on(name)
     await press(app, pilot, "enter")
     assert isinstance(app.screen, CardScreen)
@@ -278,46 +279,38 @@ async def test_hostile_text_is_kept_and_shown_letter_for_letter(tmp_path: Path) 
     async with running(app) as pilot:
         for text in HOSTILE:
             await open_card(app, pilot, "scrape")
-            for field in ("title", "note"):
-                await stand(app, pilot, field)
-                await press(app, pilot, "enter")
-                await write(app, pilot, text)
-                assert task_of(path, "scrape")[field] == text
             await stand(app, pilot, "title")
+            await press(app, pilot, "enter")
+            await write(app, pilot, text)
+            assert task_of(path, "scrape")["title"] == text
             assert text[:40] in text_of(app)
             await press(app, pilot, "escape")
-            for title in app.pages:
+            for title in ("Day", "Tasks"):
                 app.open_page(title)
                 await pilot.pause()
-                assert text_of(app)
+                assert len(lines_of(app)) == NARROW[1]
 
 
 @pytest.mark.parametrize("text", [*HOSTILE, "a\nb", "\x1b[31m", "\u202e", "-1", "1e999", "nan", "# x"])
-@pytest.mark.parametrize(
-    "kind", ["task", "material", "crew", "zone", "gear", "delivery", "weather.normal", "yard", "job"]
-)
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("weather", "weather.day")])
 def test_whatever_is_typed_is_kept_or_refused_in_a_sentence(kind: str, text: str) -> None:
     job = SMALL + '[[gear]]\nid = "g"\n\n[[delivery]]\nid = "d"\ndue = 2027-06-07\n'
     table = tables_of(job, kind)[0]
     name = "" if kind in SINGLE else name_of(kind, table)
-    kept = 0
     for field in fields_of(kind, table, table_of(job, "material", "primer") if kind == "task" else None):
         if field.shape not in ("text", "value", "list", "hours", "known"):
             continue
         try:
             value = read_value(field.shape, text)
             saved = apply_change(job, field_change(kind, name, table, field.path, value))
-        except NotReadError as error:
-            assert str(error).endswith(".")
-        except JobError as error:
-            assert all(fault.sentence() for fault in error.faults)
+        except (NotReadError, JobError) as error:
+            told = str(error)
         else:
+            told = ""
             found = value_at(tables_of(saved.text, kind)[0], field.path)
-            assert found == value, field.path
-            if field.shape in ("text", "known"):
-                assert found == text
-                kept += 1
-    assert kept or kind in ("weather.normal",)
+            assert found == (text if field.shape in ("text", "known") else value), field.path
+        assert not told or told.endswith((".", "?")), told
+        assert not told or field.path not in ("title", "note", "boat"), told
 
 
 def test_every_field_of_the_file_is_on_a_card() -> None:

@@ -28,6 +28,10 @@ T = TypeVar("T")
 class Dialog(ModalScreen[T]):
     """A dialog that can be left twice: the second key or click, already under way, finds it gone and does nothing."""
 
+    def on_mount(self) -> None:
+        """A plain terminal gets a plain frame."""
+        self.set_class(bool(getattr(getattr(self.app, "model", None), "ascii", False)), "plain")
+
     def dismiss(self, result: T | None = None) -> AwaitComplete:
         """Close with a result, unless it is closed already."""
         return super().dismiss(result) if self.is_current else AwaitComplete()

@@ -154,7 +154,6 @@ class CardScreen(Dialog[None]):
 
     def on_mount(self) -> None:
         """Read the table."""
-        self.set_class(signs_of(self).ascii, "plain")
         self.again()
 
     def again(self, name: str | None = None) -> None:

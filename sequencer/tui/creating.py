@@ -24,11 +24,10 @@ SKY = {
 
 
 class Creating:
-    """Asks for new tables. marked: the row stood on; finish: the task that ends the stay."""
+    """Asks for new tables. here: the task stood on, beside which a new one comes; finish: what ends the stay."""
 
-    def __init__(self, app: Owner, marked: str, finish: str) -> None:
-        self.app, self.finish = app, finish
-        self.marked = marked.partition("/key/")[0]
+    def __init__(self, app: Owner, here: str, finish: str) -> None:
+        self.app, self.here, self.finish = app, here, finish
 
     async def new(self, kind: str) -> str:
         """Ask for a new table of a kind; what it goes by, empty where nothing came of it."""
@@ -88,10 +87,10 @@ class Creating:
         """Where, whether the launch waits for it, and how long."""
         text = self.app.job_text
         zones = [Option(name_of("zone", t), called("zone", t)) for t in tables_of(text, "zone")]
-        marked = table_of(text, "task", self.marked)
+        beside = table_of(text, "task", self.here)
         if zones:
             zones.append(Option("", "nowhere on her"))
-            begin = str(marked.get("zone", ""))
+            begin = str(beside.get("zone", "")) if beside else None
             zone = await self.app.push_screen_wait(Pick("where on the boat?", zones, begin))
             if zone is None:
                 return ""
@@ -104,7 +103,7 @@ class Creating:
 
     def _task_change(self, values: dict[str, Value | None], waited_for: bool) -> Change:
         name, text = str(values["id"]), self.app.job_text
-        added = AddItem("task", values, self.marked if table_of(text, "task", self.marked) else "")
+        added = AddItem("task", values, self.here)
         if not waited_for:
             return added
         after: list[Any] = list(table_of(text, "task", self.finish).get("after", []))

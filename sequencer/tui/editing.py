@@ -21,6 +21,7 @@ from sequencer.tui.keeping import NO_FILE, Keeping
 from sequencer.tui.lookup import table_of, tables_of
 from sequencer.tui.other_jobs import OtherJobs
 from sequencer.tui.page import Page
+from sequencer.tui.tasks import TasksPage
 
 NO_TASK = "No task is marked. Mark one first: on Tasks, t, or on any other page."
 NEW = ""
@@ -30,6 +31,8 @@ NEW = ""
 class Editing(Keeping):
     """An app in which everything of the job can be edited."""
 
+    pages: dict[str, Page]
+    current: str
     _asking = False
 
     @property
@@ -69,10 +72,20 @@ class Editing(Keeping):
         options = [Option(kind, word, about) for kind, word, about in KINDS if single or kind not in SINGLE]
         return await self.push_screen_wait(Pick(title, options))
 
+    def _here(self) -> str:
+        """The task stood on, of a keying the one it clears the way for; empty for none.
+
+        The Tasks page stands on the task due now before anything is marked.
+        """
+        page = self.pages.get(self.current)
+        row = page.view.name if isinstance(page, TasksPage) else self.model.marked
+        name = row.partition("/key/")[0]
+        return name if name and table_of(self.job_text, "task", name) else ""
+
     def _marked_task(self) -> str:
-        """The task marked, or the one whose coat a marked keying clears the way for; empty, and told, for none."""
-        name = self.model.marked.partition("/key/")[0]
-        if name and table_of(self.job_text, "task", name):
+        """The task stood on; empty, and told, for none."""
+        name = self._here()
+        if name:
             return name
         self.push_screen(Say(NO_TASK if self.file is not None else NO_FILE))
         return ""
@@ -132,7 +145,7 @@ class Editing(Keeping):
     async def _new(self, kind: str) -> None:
         """A new table, then its card."""
         assert self.file is not None
-        name = await Creating(self, self.model.marked, self.file.job.job.finish).new(kind)
+        name = await Creating(self, self._here(), self.file.job.job.finish).new(kind)
         if name:
             await self._card(kind, name)
 
@@ -178,6 +191,7 @@ class Editing(Keeping):
         path = await asked
         if path is not None:
             self.open_job(path)
+            await self.run_action("page('Stay')")
 
 
 async def _nothing() -> None:

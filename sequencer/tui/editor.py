@@ -24,6 +24,8 @@ from sequencer.tui.listing import Listing
 from sequencer.tui.lookup import table_of, tables_of
 
 T = TypeVar("T")
+HOURLY = (".csv", ".epw", ".json")
+"""Files that may hold hours of weather."""
 NOTHING, OTHER = "", "+"
 """Keys of options: take it out; write another."""
 
@@ -93,8 +95,9 @@ class Editor:
                 return str(error)
             return self.app.change_or_why(change, new_name if kind == "task" else "")
 
-        takes_out = "" if field.path in (key_of(kind), "due", "temps", "hauled") else "Empty takes it out."
-        about = [f"{field.about}." if field.about else "", CODED_ABOUT if coded else takes_out]
+        may_go = field.unset or (field.shape in ("text", "known", "stage-name") and field.path != key_of(kind))
+        about = [f"{field.about}." if field.about else "", "Empty takes it out." if may_go else ""]
+        about += [CODED_ABOUT] if coded else []
         words = field.words.strip()
         form = Write(f"{words} of {name}" if name else words, " ".join(filter(None, about)), begin, check)
         taken = await self.app.push_screen_wait(form)
@@ -141,7 +144,7 @@ class Editor:
     def _known(self, kind: str, name: str, field: Field) -> list[Option]:
         """What a field may well hold: files beside the job, airs and places, parts named before."""
         if kind == "weather":
-            files = sorted(path.name for path in self.app.folder.glob("*.csv"))
+            files = sorted(path.name for path in self.app.folder.glob("*.*") if path.suffix.lower() in HOURLY)
             return [Option(file, file) for file in files]
         used = [str(table[field.path]) for table in tables_of(self.text, kind) if table.get(field.path)]
         found = {value: Option(value, value) for value in used if value not in (NOTHING, OTHER)}

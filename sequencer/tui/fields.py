@@ -81,6 +81,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "weather": (
         Field("file", "hourly file", "known", about="a file beside the job", unset="none"),
+        Field("past", "past years", "known", about="a file of hours of past years, for the odds", unset="none"),
         TITLE,
         NOTE,
     ),

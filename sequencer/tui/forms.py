@@ -140,10 +140,6 @@ class Form(Dialog[str | None]):
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]
 
-    def on_mount(self) -> None:
-        """A plain terminal gets a plain frame."""
-        self.set_class(signs_of(self).ascii, "plain")
-
     def action_close(self) -> None:
         """Leave it."""
         self.dismiss(None)

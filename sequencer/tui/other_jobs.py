@@ -43,7 +43,13 @@ class OtherJobs:
     def jobs(self) -> list[Path]:
         """Job files beside this one, and those that come with the tool."""
         folders = dict.fromkeys([self.app.folder.resolve(), JOBS_FOLDER])
-        return [path for folder in folders if folder.is_dir() for path in sorted(folder.glob("*.toml"))]
+        return [
+            path
+            for folder in folders
+            if folder.is_dir()
+            for path in sorted(folder.glob("*.toml"))
+            if not path.name.endswith(".answers.toml")
+        ]
 
     async def pick(self) -> Path | None:
         """One of the jobs there are."""

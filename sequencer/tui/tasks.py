@@ -41,12 +41,10 @@ play: how much later it may start and leave the launch where it is."""
         self._posted = Posted()
 
     def show(self, model: Model) -> None:
-        """Draw `model`, standing where one stood; where that is on a task not marked yet, it is marked."""
+        """Draw `model`, standing where one stood."""
         old, self.view = self.view, TasksView(model)
         self.view.follow(old, self._posted.ours(model.marked))
         self.redraw()
-        if self.view.name and model.marked.partition("/key/")[0] not in self.view.names:
-            self._tell()
 
     def drawing(self, width: int, height: int) -> list[Line]:
         """The page in cells."""
@@ -123,9 +121,5 @@ play: how much later it may start and leave the launch where it is."""
     def _moved(self, moved: bool) -> None:
         self.redraw()
         if moved:
-            self._tell()
-
-    def _tell(self) -> None:
-        """Tell the others where one stands."""
-        self._posted.tell(self.view.name)
-        self.post_message(self.Marked(self.view.name))
+            self._posted.tell(self.view.name)
+            self.post_message(self.Marked(self.view.name))
