@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import traceback
 from collections.abc import Callable
 from dataclasses import replace
@@ -45,6 +46,8 @@ BROKEN = (
     "file; open it again to go on."
 )
 TICK_SECONDS = 15.0
+ORPHANED = 1
+"""The process that takes over those whose parent has died."""
 FURTHER = 6
 """How many times longer `look further` searches."""
 TINY = (60, 20)
@@ -137,6 +140,10 @@ class SequencerApp(Papers):
 
     def _tick(self) -> None:
         """The yard's clock, once a while: the strip, the file, the plan as time goes by, and windows about to shut."""
+        if self.is_web and os.getppid() == ORPHANED:
+            # Whoever served the page was killed: nobody sees this any more.
+            self.action_leave()
+            return
         self.show_model(replace(self.model, now=self.now_of(self.model.job)))
         self.watch_file()
         self._keep_up()
