@@ -39,7 +39,7 @@ class _Group:
     need: Ints
     units: Ints
     own: list[Ints]
-    until: list[list[int] | None]
+    until: list[Sequence[int] | None]
 
 
 class HoursBound:
@@ -117,7 +117,7 @@ class HoursBound:
             groups.append(_Group([*dusty, coat], supply, need, units, own, [None] * len(dusty) + [coat.set_curve]))
         return groups
 
-    def _shortest(self, item: Item, until: list[int] | None, count: Ints) -> int:
+    def _shortest(self, item: Item, until: Sequence[int] | None, count: Ints) -> int:
         """The least of `count` between start and release over all starts from the earliest."""
         base, last = self.problem.base, len(count) - 1
         course = item.course

@@ -84,31 +84,38 @@ def limit_dust(model: Model) -> None:
     """Dusty pieces and wet coats of one air never meet."""
     terms = model.terms
     for air in range(len(model.problem.airs)):
-        wet = [(i, model.work[i]) for i in model.work if _is_wet(model, i, air)]
-        dusty: list[tuple[int, list[cp_model.IntervalVar]]] = [
-            (i, w.spans) for i, w in model.work.items() if _is_dusty(model, i, air)
+        wet = [(i, w, _wet_until(model, i)) for i, w in model.work.items() if _is_wet(model, i, air)]
+        here = [(i, w) for i, w in model.work.items() if _is_dusty(model, i, air)]
+        dusty = [(i, s) for i, w in here if w.on_axis for s in w.spans]
+        dusty += [
+            (-1, s) for k in model.keys.values() if k.keying.dusty and k.keying.air == air for s in k.work.spans
         ]
-        dusty += [(-1, k.work.spans) for k in model.keys.values() if k.keying.dusty and k.keying.air == air]
-        dust_log = terms.fixed_spans(model.placer.yard0.dust[air])
-        wet_log = terms.fixed_spans(model.placer.yard0.wet[air])
-        covers = []
-        for i, work in wet:
-            curve = model.problem.items[i].set_curve
-            assert curve is not None
-            until = [curve[e] for e in work.ends]
-            covers.append((i, terms.spread(work, until, False) if work.on_axis else terms.cover(work, until)))
-        for i, cover in covers:
-            for span in dust_log:
-                terms.cp.add_no_overlap([cover, span])
-            for j, spans in dusty:
-                if i != j:
-                    for span in spans:
-                        terms.cp.add_no_overlap([cover, span])
-        for _, spans in dusty:
-            for span in spans:
-                if wet_log:
-                    for log in wet_log:
-                        terms.cp.add_no_overlap([log, span])
+        covers = [(i, terms.spread(w, u, False) if w.on_axis else terms.cover(w, u)) for i, w, u in wet]
+        _keep_apart(model, covers, dusty, air, False)
+        # Work that needs nobody makes its dust by night too: it is kept apart hour by hour.
+        by_night = [(i, s) for i, w in here if not w.on_axis for s in terms.whole_spans(w)]
+        if by_night or model.placer.yard0.dust[air] & model.problem.short[-1]:
+            _keep_apart(model, [(i, terms.spread(w, u, True)) for i, w, u in wet], by_night, air, True)
+
+
+Span = tuple[int, cp_model.IntervalVar]
+
+
+def _keep_apart(model: Model, covers: list[Span], dusty: list[Span], air: int, real: bool) -> None:
+    """No dusty span meets a wet one, in the model or in the log; spans by item, on slots if real, else on the axis."""
+    terms, yard = model.terms, model.placer.yard0
+    log_dust = [(-1, s) for s in terms.mask_spans(yard.dust[air], real)]
+    log_wet = [(-1, s) for s in terms.mask_spans(yard.wet[air], real)]
+    pairs = [(c, d) for c in covers for d in (*log_dust, *dusty)] + [(c, d) for c in log_wet for d in dusty]
+    for (i, cover), (j, span) in pairs:
+        if i != j or i < 0:
+            terms.cp.add_no_overlap([cover, span])
+
+
+def _wet_until(model: Model, i: int) -> list[int]:
+    curve = model.problem.items[i].set_curve
+    assert curve is not None
+    return [curve[e] for e in model.work[i].ends]
 
 
 def _is_wet(model: Model, i: int, air: int) -> bool:
@@ -118,7 +125,7 @@ def _is_wet(model: Model, i: int, air: int) -> bool:
 
 def _is_dusty(model: Model, i: int, air: int) -> bool:
     item = model.problem.items[i]
-    return item.air == air and item.dusty and model.work[i].on_axis
+    return item.air == air and item.dusty
 
 
 def _level_runs(values: Sequence[int]) -> list[tuple[int, int, int]]:

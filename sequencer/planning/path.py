@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import numpy as np
+
 from sequencer.planning.placing import Keyed
 from sequencer.planning.plan import Held, Step
 from sequencer.planning.reasons import Ready, Reasons
 from sequencer.planning.tables import pieces
+
+UNTOLD, OFF_SHIFT = -1, -2
+"""Slots of the stay no step covers: with somebody there, with nobody."""
 
 
 class Path:
@@ -70,22 +75,23 @@ class Path:
         there, or to `start`.
         """
         launch = self.schedule.starts[self.problem.finish]
-        told: list[tuple[str, str] | None] = [None] * max(0, launch - hauled)
-        for step in steps:
-            for slot in range(max(step.begin, hauled), min(step.end, launch)):
-                if told[slot - hauled] is None:
-                    told[slot - hauled] = (step.cause, step.row)
+        told = np.full(max(0, launch - hauled), UNTOLD)
+        for number, step in enumerate(steps):
+            part = told[max(0, step.begin - hauled) : max(0, step.end - hauled)]
+            part[part == UNTOLD] = number
+        nobody = self.problem.tables.hands[hauled:launch] == 0
+        told[(told == UNTOLD) & nobody] = OFF_SHIFT
         row = self.problem.items[self.problem.finish].id
         found: list[Step] = []
-        for slot in range(launch - 1, hauled - 1, -1):
-            known = told[slot - hauled]
-            if known is None:
-                known = ("start" if self.problem.tables.hands[slot] else "off-shift", row)
-            row = known[1]
-            if found and (found[-1].cause, found[-1].row) == known:
-                found[-1] = Step(slot, found[-1].end, *known)
+        edges = [0, *(np.flatnonzero(np.diff(told)) + 1).tolist(), len(told)] if len(told) else [0]
+        for begin, end in reversed(list(pairwise(edges))):
+            number = int(told[begin])
+            cause = steps[number].cause if number >= 0 else "start" if number == UNTOLD else "off-shift"
+            row = steps[number].row if number >= 0 else row
+            if found and (found[-1].cause, found[-1].row) == (cause, row):
+                found[-1] = Step(hauled + begin, found[-1].end, cause, row)
             else:
-                found.append(Step(slot, slot + 1, *known))
+                found.append(Step(hauled + begin, hauled + end, cause, row))
         return found[::-1]
 
     def _at(self, node: int | Keyed) -> tuple[Held, Ready, int]:

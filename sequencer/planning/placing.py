@@ -48,6 +48,27 @@ class Schedule:
         return self.stuck < 0
 
 
+@dataclass
+class Placing:
+    """A schedule half made: what lies in the yard, and what may come next.
+
+    ready: by item the slot it may start from, as far as known. waiting: how many earlier tasks it still waits for.
+    queue: a heap of (rank, item) of what waits for nothing.
+    """
+
+    schedule: Schedule
+    yard: Yard
+    ready: list[int]
+    waiting: list[int]
+    queue: list[tuple[float, int]]
+
+    def copy(self) -> Placing:
+        """An independent copy."""
+        known = self.schedule
+        schedule = Schedule(known.starts[:], known.ends[:], known.keyed[:], known.missed[:], known.key_holds)
+        return Placing(schedule, self.yard.copy(), self.ready[:], self.waiting[:], self.queue[:])
+
+
 class Placer:
     """Places a problem's items by order; holds what every schedule of the problem shares."""
 
@@ -61,7 +82,7 @@ class Placer:
         self._settle_log()
         self.release0 = [item.release for item in problem.items]
         self.waiting0 = [0] * n
-        self.live_followers: list[list[tuple[int, list[int] | None]]] = [[] for _ in range(n)]
+        self.live_followers: list[list[tuple[int, Sequence[int] | None]]] = [[] for _ in range(n)]
         self.windows: list[list[Edge]] = [[] for _ in range(n)]
         self.before_launch = self._ancestors(problem.finish)
         for i in self.free:
@@ -177,15 +198,21 @@ class Placer:
         start worth having; an item that would come later leaves the schedule incomplete (`stuck`). key_holds: by later
         item and coat the slot a keying is kept from starting before.
         """
-        problem = self.problem
-        items = problem.items
-        yard = self.yard0.copy()
-        starts, ends = self.start0[:], self.end0[:]
-        schedule = Schedule(starts, ends)
-        schedule.key_holds = key_holds or {}
+        placing = self.begin(rank, holds, key_holds)
         if self.stuck_log >= 0:
-            schedule.stuck = self.stuck_log
-            return schedule
+            placing.schedule.stuck = self.stuck_log
+        else:
+            self.go_on(placing, rank, latest)
+        return placing.schedule
+
+    def begin(
+        self,
+        rank: Sequence[float],
+        holds: Mapping[int, int] | None = None,
+        key_holds: Mapping[tuple[int, int], int] | None = None,
+    ) -> Placing:
+        """A placing with what the log says and nothing else laid; arguments as in :meth:`place`."""
+        schedule = Schedule(self.start0[:], self.end0[:], key_holds=key_holds or {})
         ready = self.release0[:]
         if holds:
             for i, slot in holds.items():
@@ -193,9 +220,18 @@ class Placer:
         waiting = self.waiting0[:]
         queue = [(rank[i], i) for i in self.free if not waiting[i]]
         heapify(queue)
-        length = problem.length
+        return Placing(schedule, self.yard0.copy(), ready, waiting, queue)
+
+    def go_on(self, placing: Placing, rank: Sequence[float], latest: Sequence[int] | None, pause: int = -1) -> None:
+        """Place what is left, or all that comes before item `pause`."""
+        items, length = self.problem.items, self.problem.length
+        schedule, yard, ready, waiting = placing.schedule, placing.yard, placing.ready, placing.waiting
+        queue, starts, ends = placing.queue, schedule.starts, schedule.ends
         while queue:
-            _, i = heappop(queue)
+            i = queue[0][1]
+            if i == pause:
+                return
+            heappop(queue)
             item = items[i]
             limit = latest[i] if latest is not None else length
             start, end = yard.earliest(item, ready[i], limit)
@@ -203,7 +239,7 @@ class Placer:
                 start, end = self._meet(schedule, yard, item, start, end, limit)
             if start < 0:
                 schedule.stuck = i
-                return schedule
+                return
             yard.put(item, start, end)
             starts[i], ends[i] = start, end
             for j, opens in self.live_followers[i]:
@@ -213,7 +249,6 @@ class Placer:
                 waiting[j] -= 1
                 if not waiting[j]:
                     heappush(queue, (rank[j], j))
-        return schedule
 
     def _meet(self, schedule: Schedule, yard: Yard, item: Item, start: int, end: int, limit: int) -> tuple[int, int]:
         """Key what the start has missed; each keying may push the start and so miss another window."""
@@ -259,6 +294,6 @@ def hold_for(edge: Edge, start: int) -> int:
     return bisect_left(edge.closes, start)
 
 
-def latest_end(opens: list[int] | None, moment: int) -> int:
+def latest_end(opens: Sequence[int] | None, moment: int) -> int:
     """The last end of work from which a stage is reached by `moment`; -1 where none is."""
     return moment if opens is None else bisect_right(opens, moment) - 1

@@ -126,7 +126,7 @@ class Plan:
     steps: tuple[Step, ...]
     searched: float = 0.0
     stopped: bool = False
-    """Whether the search was stopped by the clock or by hand before it could prove the launch."""
+    """Whether the search was stopped by the clock or by hand before it could prove the launch or settle its ties."""
 
     @property
     def grid(self) -> Grid:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import time
+from bisect import bisect_left
 from collections.abc import Callable
 
 from sequencer.errors import JobError, NoPlanError
@@ -73,7 +74,7 @@ def plan_job(
     NoPlanError.
     """
     began = time.monotonic()
-    placer, search = prepare(job, now, clock, seed, like)
+    placer, search = prepare(job, now, clock, seed, like, progress)
     return Planner(placer, search, began + max(0.0, seconds), stop, progress, like).run(prove)
 
 
@@ -83,8 +84,12 @@ def prepare(
     clock: dt.datetime | None = None,
     seed: int = 1,
     like: Plan | None = None,
+    progress: Progress | None = None,
 ) -> tuple[Placer, Search]:
-    """Compile on the shortest horizon that gives a plan, and make the first plan."""
+    """Compile on the shortest horizon that gives a plan, and make the first plan.
+
+    progress: gets the plan in the order of `like` before anything else is tried.
+    """
     _check_log(job, now, clock)
     moment = first_moment(job)
     for days in HORIZONS:
@@ -97,8 +102,14 @@ def prepare(
         problem = compile_problem(job, tables, base_slot(job, tables.grid, now, clock))
         placer = Placer(problem)
         search = Search(placer, seed)
+        last = tables.grid.length if days == HORIZONS[-1] else tables.grid.length - MARGIN
+        if like is not None and progress is not None:
+            as_before = search.follow(like)
+            if as_before is not None and as_before.score[0] <= last:
+                assert search.earliest is not None
+                progress(build_plan(placer, as_before.schedule, search.earliest[0][problem.finish], 0.0, False))
         found = search.at_once()
-        if found is not None and (days == HORIZONS[-1] or found.score[0] <= tables.grid.length - MARGIN):
+        if found is not None and found.score[0] <= last:
             return placer, search
     raise NoPlanError(explain_no_plan(placer, search), str(job.path or ""))
 
@@ -161,21 +172,30 @@ class Planner:
         self.stop = stop
         self.progress = progress
         self.bound = self.earliest[self.finish]
-        self.warm = self.as_before(like) if like is not None else None
-        self.show(self.warm if self.warm is not None and self.warm.score < search.best.score else search.best)
-
-    def as_before(self, like: Plan) -> Found | None:
-        """The order of an earlier plan on this problem. Kept aside: it must not sway the planner's own search."""
-        known = [like.rows[item.id].start if item.id in like.rows else -1 for item in self.placer.problem.items]
-        rank = [start if start >= 0 else self.earliest[i] for i, start in enumerate(known)]
-        own = self.search.best
-        found = self.search.try_order([float(r) for r in rank], {})
-        self.search.best = own
-        return found
+        self.hurried = False
+        """Whether the clock cut short what settles the ties of a proved launch."""
+        shown = search.followed
+        self.warm = search.follow(like) if like is not None else None
+        first = self.warm if self.warm is not None and self.warm.score < search.best.score else search.best
+        if shown is None or first is not shown:
+            self.show(first)
 
     def plan(self, found: Found, final: bool = False) -> Plan:
         """The plan of what was found, with the bound known by now."""
-        return build_plan(self.placer, found.schedule, self.bound, time.monotonic() - self.began, final)
+        return build_plan(
+            self.placer, found.schedule, self.bound, time.monotonic() - self.began, final, final and self.hurried
+        )
+
+    def raise_bound(self, slot: int) -> None:
+        """No plan launches before `slot`, nor then before the next start that the finish itself could have.
+
+        Its lift slots, shifts and weather are in its feasible starts. Never past the best launch.
+        """
+        finish = self.placer.problem.items[self.finish]
+        if finish.fixed is None:
+            at = bisect_left(finish.course.starts, slot)
+            slot = finish.course.starts[at] if at < len(finish.course.starts) else self.best.score[0]
+        self.bound = max(self.bound, min(slot, self.best.score[0]))
 
     def show(self, found: Found) -> None:
         """Hand a better plan on."""
@@ -203,8 +223,7 @@ class Planner:
         if not self.over():
             self.search.first()
         if self.open:
-            known = hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0])
-            self.bound = max(self.bound, known)
+            self.raise_bound(hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0]))
         self.improve(1)
         own = self.best
         if self.warm is not None and self.warm.score < own.score:
@@ -215,8 +234,10 @@ class Planner:
                 self.prove(FIRST_PROOF_SECONDS * 2**turn)
             self.improve(2**turn if prove else 20)
             turn += 1
-        if self.best.score[0] <= self.bound and not self.over():
-            self.settle(own, prove)
+        if self.best.score[0] <= self.bound:
+            if not self.over():
+                self.settle(own, prove)
+            self.hurried = self.over()
         return self.plan(self.best, True)
 
     def improve(self, turns: int) -> None:
@@ -241,20 +262,21 @@ class Planner:
         outcome = proof.prove(
             self.placer, self.best.schedule.starts, self.earliest, self.bound, left, self.stop, better
         )
-        self.bound = max(self.bound, min(outcome.bound, self.best.score[0]))
+        self.raise_bound(outcome.bound)
 
     def settle(self, own: Found, prove: bool) -> None:
         """Among plans with the proved launch: fewest missed windows, then earlier starts.
 
         It starts from what the planner's own search found before the solver came in, or from a solver's run that
-        counts effort and not time, so that the plan does not depend on the machine's speed.
+        counts effort and not time, so that the plan does not depend on the machine's speed. Only the deadline cuts it
+        short, and then the plan says so.
         """
         search, launch = self.search, self.best.score[0]
         fallback = self.best
         search.best = own
         search.reseed()
         if prove and (own.score[0] > launch or own.score[1]):
-            settled = proof.settle(self.placer, own.schedule.starts, self.earliest, launch, self.stop)
+            settled = proof.settle(self.placer, own.schedule.starts, self.earliest, launch, self.over)
             if settled is not None:
                 search.take(*settled)
         if self.best.score[0] > launch:

@@ -6,6 +6,7 @@ Items are the job's tasks in the file's order. Slots are quarter hours on the jo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from sequencer.grid import hours_to_slots
@@ -37,8 +38,8 @@ class Edge:
 
     before: int
     stage: str
-    opens: list[int] | None
-    closes: list[int] | None
+    opens: Sequence[int] | None
+    closes: Sequence[int] | None
     keying: Keying | None
 
 
@@ -48,7 +49,7 @@ class Hold:
 
     gear: int
     units: int
-    until: list[int] | None
+    until: Sequence[int] | None
 
 
 @dataclass
@@ -78,7 +79,7 @@ class Item:
     course: Course
     air: int
     dusty: bool
-    set_curve: list[int] | None
+    set_curve: Sequence[int] | None
     holds: tuple[Hold, ...]
     edges: tuple[Edge, ...]
     release: int

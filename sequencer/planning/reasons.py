@@ -6,8 +6,11 @@ thing, in the contract's order (§7), that stops it from starting there.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +24,6 @@ from sequencer.planning.usage import Usage
 
 HELD_BACK = "cure"
 """A coat held back on purpose waits for the cure: its window must still be open for the next one."""
-
-FAR = 1 << 60
-"""Later than any slot."""
 
 STOPS = ("delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot", "start", HELD_BACK)
 """What stops a start, in the contract's order; then what lies before now, and (at -1) nothing but the planner."""
@@ -48,9 +48,15 @@ class Reasons:
         self.tables = placer.problem.tables
         self.schedule = schedule
         self.usage = usage
+        self._fits: dict[int, Mask] = {}
         self._keyed_of: dict[int, list[Keyed]] = {}
         for keyed in schedule.keyed:
             self._keyed_of.setdefault(keyed.after, []).append(keyed)
+
+    @cached_property
+    def _spans(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Starts and ends by item."""
+        return np.array(self.schedule.starts), np.array(self.schedule.ends)
 
     # -- what let it go ---------------------------------------------------------------------------------------
 
@@ -87,13 +93,12 @@ class Reasons:
             return []
         code = np.full(end - begin, -1, dtype=np.int8)
         slots = np.arange(begin, end)
-        for number, mask in enumerate(self._tests(item, slots)):
+        code[: max(0, self.problem.base - begin)] = len(STOPS) - 2
+        # The first cause that stops a start is to be told: it is written last.
+        for number, mask in reversed(list(enumerate(self._tests(item, slots)))):
             if mask is not None:
-                code[(code < 0) & mask] = number
-        code[(code < 0) & (slots < self.problem.base)] = len(STOPS) - 2
-        edges = np.flatnonzero(np.diff(code)) + 1
-        bounds = [0, *edges.tolist(), len(code)]
-        return [(STOPS[code[a]], b - a) for a, b in pairwise(bounds)]
+                code[mask] = number
+        return _runs(code, STOPS)
 
     def _tests(self, item: Item, slots: NDArray[np.int64]) -> list[Mask | None]:
         """For each cause in order, where it stops a start; None for never."""
@@ -102,9 +107,9 @@ class Reasons:
         date = grid.slot(task.not_before) if task.not_before is not None else 0
         run = self._run_ends(item, slots)
         return [
-            slots < due,
-            slots < date,
-            self._off_shift(item, slots),
+            slots < due if due > slots[0] else None,
+            slots < date if date > slots[0] else None,
+            self._off_shift(item, slots, run),
             self._no_people(item, slots, run),
             self._weather(item, slots, run),
             self._no_gear(item, slots, run),
@@ -116,6 +121,11 @@ class Reasons:
         return self.tables.staffed(item.hands, item.task.who)
 
     def _fit(self, item: Item) -> Mask:
+        if item.index not in self._fits:
+            self._fits[item.index] = self._fit_of(item)
+        return self._fits[item.index]
+
+    def _fit_of(self, item: Item) -> Mask:
         task, job = item.task, self.problem.job
         zone = job.zones[task.zone] if task.zone and not item.is_wait else None
         material = job.materials[task.material] if task.material else None
@@ -133,37 +143,35 @@ class Reasons:
         last = np.minimum(first + item.work - 1, len(at) - 1)
         return at[last] + 1 if len(at) else np.full(len(slots), self.problem.length)
 
-    def _off_shift(self, item: Item, slots: NDArray[np.int64]) -> Mask | None:
+    def _off_shift(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
         if item.hands == 0:
             return None
-        nobody: Mask = self.tables.hands[slots] == 0
+        nobody: Mask = self.tables.hands[slots[0] : slots[-1] + 1] == 0
         if not item.task.one_go:
             return nobody
         grid = self.tables.grid
         staffed = self._staffed(item)
         at = np.flatnonzero(staffed[slots[0] : self.schedule.ends[item.index]]) + slots[0]
-        first = np.searchsorted(at, slots)
-        last = first + item.work - 1
-        fits = last < len(at)
-        ends = np.where(fits, at[np.minimum(last, max(0, len(at) - 1))] if len(at) else 0, grid.length - 1) + 1
+        fits = np.searchsorted(at, slots) + item.work - 1 < len(at)
         day = grid.day_index
-        ends = np.minimum(ends, grid.length - 1)
-        too_short: Mask = staffed[slots] & (~fits | (day[slots] != day[ends]))
+        ends = np.minimum(run, grid.length - 1)
+        too_short: Mask = staffed[slots[0] : slots[-1] + 1] & (~fits | (day[slots] != day[ends]))
         return nobody | too_short
 
     def _no_people(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
         if item.hands == 0:
             return None
         staffed = self._staffed(item)
-        usage = self.usage
-        own = self._own(item)
-        free = usage.on_shift - usage.hands + own * item.hands
+        usage, own = self.usage, self._own(item)
+        part = usage.window(int(slots[0]), int(run[-1]))
+        free = usage.on_shift[part] - usage.hands[part] + own[part] * item.hands
         taken = free < item.hands
         for person in item.who:
-            taken |= usage.people[person] - own > 0
-        part = slice(usage.base, usage.base + usage.size)
-        taken &= staffed[part] if item.task.one_go else staffed[part] & self._fit(item)[part]
-        return ~staffed[slots] | self._any_between(taken, slots, run)
+            taken |= usage.people[person][part] > own[part]
+        at = slice(usage.base + part.start, usage.base + part.stop)
+        taken &= staffed[at] if item.task.one_go else staffed[at] & self._fit(item)[at]
+        clash = _nearest(taken, at.start, slots, run)
+        return _either(~staffed[slots[0] : slots[-1] + 1], clash)
 
     def _own(self, item: Item) -> NDArray[np.int32]:
         if item.fixed is not None:
@@ -171,17 +179,11 @@ class Reasons:
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
         return self.usage.worked(item.course.workable, start, end)
 
-    def _any_between(self, mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask:
-        """For each (begin, end) whether `mask`, on the usage's slots, is true anywhere within."""
+    def _any_between(self, mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask | None:
+        """For each (begin, end) whether `mask`, on the usage's slots, is true anywhere within; None for never."""
         base, size = self.usage.base, self.usage.size
         low, high = min(max(int(begin[0]) - base, 0), size), min(max(int(end[-1]) - base, 0), size)
-        # What clashes is rare: the nearest clash at or after each begin tells.
-        hits = np.flatnonzero(mask[low:high]) + low + base
-        if not len(hits):
-            return np.zeros(len(begin), dtype=bool)
-        nearest = np.append(hits, FAR)[np.searchsorted(hits, begin)]
-        found: Mask = nearest < end
-        return found
+        return _nearest(mask[low:high], low + base, begin, end)
 
     def _weather(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
         task, job = item.task, self.problem.job
@@ -189,28 +191,25 @@ class Reasons:
         if zone is None:
             return None
         fit = self._fit(item)
-        bad: Mask = ~fit[slots] if not item.is_wait else np.zeros(len(slots), dtype=bool)
+        bad: Mask | None = ~fit[slots[0] : slots[-1] + 1] if not item.is_wait else None
         if task.one_go and not item.is_wait:
-            bad = bad | self._over(~fit, slots, run)
+            bad = _either(bad, self._over(~fit, slots, run))
         material = job.materials[task.material] if task.material else None
         if material is not None and zone.shelter == "open" and material.dry_until != "none":
             until = run
             if material.dry_until != DONE:
                 curve = self.tables.curve_array(zone, material, material.stages[material.dry_until].opens)
                 until = curve[np.minimum(run, len(curve) - 1)]
-            bad = bad | (until > self.problem.length)
-            bad = bad | self._over(self.tables.wetted(zone), slots, np.minimum(until, self.problem.length))
+            if until[-1] > self.problem.length:
+                bad = _either(bad, until > self.problem.length)
+            bad = _either(bad, self._over(self.tables.wetted(zone), slots, np.minimum(until, self.problem.length)))
         return bad
 
     @staticmethod
-    def _over(mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask:
+    def _over(mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask | None:
         """As :meth:`_any_between`, on the whole grid."""
         low, high = int(begin[0]), int(max(end.max(), begin[-1] + 1))
-        hits = np.flatnonzero(mask[low:high]) + low
-        if not len(hits):
-            return np.zeros(len(begin), dtype=bool)
-        found: Mask = np.append(hits, FAR)[np.searchsorted(hits, begin)] < end
-        return found
+        return _nearest(mask[low:high], low, begin, end)
 
     def _no_gear(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
         stopped: Mask | None = None
@@ -223,25 +222,25 @@ class Reasons:
             full = used + hold.units > self.problem.gear_counts[hold.gear]
             until = run if hold.until is None else _looked_up(hold.until, run)
             clash = self._any_between(full, slots, until)
-            stopped = clash if stopped is None else stopped | clash
+            stopped = _either(stopped, clash)
         return stopped
 
     def _dust(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
         if item.air < 0 or not (item.dusty or item.set_curve is not None):
             return None
         usage = self.usage
-        stopped = np.zeros(len(slots), dtype=bool)
+        stopped: Mask | None = None
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
         if item.dusty:
             wet = usage.wet[item.air].copy()
             if item.set_curve is not None and item.fixed is None:
                 wet[usage.window(start, item.set_curve[end])] -= 1
             worked = self._staffed(item)[usage.base : usage.base + usage.size] if item.hands else True
-            stopped |= self._any_between((wet > 0) & worked, slots, run)
+            stopped = self._any_between((wet > 0) & worked, slots, run)
         if item.set_curve is not None:
             dust = usage.dust[item.air] - (self._own(item) if item.dusty else 0)
             until = _looked_up(item.set_curve, run)
-            stopped |= self._any_between(dust > 0, slots, until)
+            stopped = _either(stopped, self._any_between(dust > 0, slots, until))
         return stopped
 
     def _no_slot(self, item: Item, slots: NDArray[np.int64]) -> Mask | None:
@@ -287,10 +286,13 @@ class Reasons:
         if cause not in ("people", "gear", "dust"):
             return []
         schedule, found = self.schedule, []
-        for other in self.problem.items:
-            if other is item or schedule.ends[other.index] <= self.problem.base:
+        starts, ends = self._spans
+        begun = (starts < start) & (ends > self.problem.base)
+        for i in np.flatnonzero(begun & (ends >= start - 1) if cause == "people" else begun).tolist():
+            other = self.problem.items[i]
+            if other is item:
                 continue
-            begin, end = schedule.starts[other.index], schedule.ends[other.index]
+            begin, end = schedule.starts[i], schedule.ends[i]
             if cause == "people":
                 mine = other.hands and begin < start <= end + 1
                 shares = set(other.who) & set(item.who) if item.who and item.hands == 1 else True
@@ -322,11 +324,9 @@ class Reasons:
         job = self.problem.job
         zone = job.zones[self.problem.items[keyed.before].task.zone or ""]
         air = self.tables.air(zone)
-        at = [self.tables.hands[s] == 0 for s in range(begin, end)]
         rain = (~air.known | air.rain)[begin:end]
-        return _runs(
-            ["off-shift" if off else "weather" if wet else "people" for off, wet in zip(at, rain, strict=True)]
-        )
+        code = np.select([self.tables.hands[begin:end] == 0, rain], [0, 1], 2)
+        return _runs(code, ("off-shift", "weather", "people"))
 
     def pauses(self, item: Item, worked: list[tuple[int, int]]) -> list[tuple[int, int, str]]:
         """The pauses of an item between its pieces: (begin, end, cause)."""
@@ -338,15 +338,16 @@ class Reasons:
         return found
 
     def _pause_causes(self, item: Item, begin: int, end: int) -> list[tuple[str, int]]:
-        nobody = self.tables.hands[begin:end] == 0
-        staffed = self._staffed(item)[begin:end]
-        slots = np.arange(begin, end)
-        return _runs(
+        off = np.select(
             [
-                "start" if before else "off-shift" if n else "people" if not s else "weather"
-                for before, n, s in zip(slots < self.problem.base, nobody, staffed, strict=True)
-            ]
+                np.arange(begin, end) < self.problem.base,
+                self.tables.hands[begin:end] == 0,
+                ~self._staffed(item)[begin:end],
+            ],
+            [0, 1, 2],
+            3,
         )
+        return _runs(off, ("start", "off-shift", "people", "weather"))
 
     def worked(self, item: Item) -> list[tuple[int, int]]:
         """The spans an item is worked: logged, or its course's."""
@@ -358,7 +359,23 @@ class Reasons:
         return pieces(item.course.workable, start, end)
 
 
-def _looked_up(curve: list[int], at: NDArray[np.int64]) -> NDArray[np.int64]:
+def _either(one: Mask | None, other: Mask | None) -> Mask | None:
+    """Where one or the other is true; None stands for nowhere."""
+    return other if one is None else one if other is None else one | other
+
+
+def _nearest(mask: Mask, offset: int, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask | None:
+    """For each (begin, end) whether `mask`, counted from `offset`, is true anywhere within; None for never."""
+    # What clashes is rare: the nearest clash at or after each begin tells.
+    hits = np.flatnonzero(mask) + offset
+    if not len(hits):
+        return None
+    at = np.searchsorted(hits, begin)
+    found: Mask = (hits[np.minimum(at, len(hits) - 1)] < end) & (at < len(hits))
+    return found
+
+
+def _looked_up(curve: Sequence[int], at: NDArray[np.int64]) -> NDArray[np.int64]:
     """The values of a curve at rising slots, those past its end taken at the end."""
     clipped = np.minimum(at, len(curve) - 1)
     low = int(clipped[0])
@@ -366,12 +383,9 @@ def _looked_up(curve: list[int], at: NDArray[np.int64]) -> NDArray[np.int64]:
     return found
 
 
-def _runs(values: list[str]) -> list[tuple[str, int]]:
-    """Runs of equal values as (value, count)."""
-    found: list[tuple[str, int]] = []
-    for value in values:
-        if found and found[-1][0] == value:
-            found[-1] = (value, found[-1][1] + 1)
-        else:
-            found.append((value, 1))
-    return found
+def _runs(code: NDArray[Any], names: Sequence[str]) -> list[tuple[str, int]]:
+    """Runs of equal codes as (name, count)."""
+    if not len(code):
+        return []
+    bounds = [0, *(np.flatnonzero(code[1:] != code[:-1]) + 1).tolist(), len(code)]
+    return [(names[code[a]], b - a) for a, b in pairwise(bounds)]

@@ -9,14 +9,20 @@ from sequencer.planning.path import Path
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.plan import Plan, Row
 from sequencer.planning.problem import Item
+from sequencer.planning.pushing import Pushing
 from sequencer.planning.reasons import Reasons
 from sequencer.planning.slack import Slack
 from sequencer.planning.tables import pieces
 from sequencer.planning.usage import Usage
 
 
-def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, final: bool) -> Plan:
-    """The plan of a complete schedule. bound: a slot before which nothing launches. final: the search is over."""
+def build_plan(
+    placer: Placer, schedule: Schedule, bound: int, searched: float, final: bool, hurried: bool = False
+) -> Plan:
+    """The plan of a complete schedule. bound: a slot before which nothing launches. final: the search is over.
+
+    hurried: the clock has cut short the settling of its ties.
+    """
     problem = placer.problem
     usage = Usage(placer, schedule)
     reasons = Reasons(placer, schedule, usage)
@@ -38,7 +44,7 @@ def build_plan(placer: Placer, schedule: Schedule, bound: int, searched: float, 
         proved=proved,
         steps=tuple(steps),
         searched=searched,
-        stopped=final and not proved,
+        stopped=hurried or (final and not proved),
     )
 
 
@@ -56,6 +62,18 @@ class LazySlack:
     def _slack(self) -> Slack:
         return Slack(self.placer, self.schedule, self.usage)
 
+    @cached_property
+    def _pushing(self) -> Pushing:
+        return Pushing(self.placer, self.schedule)
+
+    @cached_property
+    def _confirmed(self) -> set[int]:
+        """Items whose last start by the backward pass leaves the launch where it is, tried by placing."""
+        planned, latest = self.schedule.starts, self._slack.latest
+        items = self.placer.problem.items
+        later = {i: latest[i] for i in self.placer.free if latest[i] > planned[i] and not items[i].is_wait}
+        return self._pushing.all_kept(later)
+
     def of_item(self, item: Item) -> int:
         """Slots an item may start later; none for what has happened.
 
@@ -65,26 +83,19 @@ class LazySlack:
         if item.fixed is not None:
             return 0
         start, last = self.schedule.starts[item.index], self._slack.latest[item.index]
-        if len(self.placer.problem.items) > TRIED_UP_TO or item.is_wait or self._keeps_launch(item, last):
+        if last == start or item.is_wait or len(self.placer.problem.items) > TRIED_UP_TO:
+            return last - start
+        if item.index in self._confirmed:
             return last - start
         starts = item.course.starts
         low, high = bisect_left(starts, start), bisect_left(starts, last)
         while high - low > 1:
             middle = (low + high) // 2
-            if self._keeps_launch(item, starts[middle]):
+            if self._pushing.keeps_launch({item.index: starts[middle]}):
                 low = middle
             else:
                 high = middle
         return starts[low] - start
-
-    def _keeps_launch(self, item: Item, start: int) -> bool:
-        """Whether the launch stays, the item held to `start` and all others placed in the plan's order."""
-        finish, items = self.placer.problem.finish, self.placer.problem.items
-        planned = self.schedule.starts
-        holds = {i: planned[i] for i in self.placer.free if not items[i].is_wait}
-        keys = {(k.after, k.before): k.start for k in self.schedule.keyed}
-        tried = self.placer.place(planned, {**holds, item.index: start}, None, keys)
-        return tried.complete and tried.starts[finish] <= self.schedule.starts[finish]
 
     def of_key(self, number: int) -> int:
         """Slots a keying may start later."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from sequencer.planning.bound import earliest_starts, latest_starts
 from sequencer.planning.justify import pushed_right
 from sequencer.planning.placing import Placer, Schedule, hold_for
+from sequencer.planning.plan import Plan
 
 Score = tuple[int, int, int]
 """Launch slot, windows missed, and the sum of all starts: less is better, in that order."""
@@ -39,6 +40,7 @@ class Search:
     """Looks for the earliest launch of one problem. Seeded: the same calls in the same order find the same.
 
     best: the best found so far, None where nothing could be placed yet. stuck: the item that could not be placed.
+    followed: what the order of an earlier plan gave, where one was given.
     """
 
     def __init__(self, placer: Placer, seed: int = 1) -> None:
@@ -49,6 +51,8 @@ class Search:
         self.best: Found | None = None
         self.stuck = -1
         self.earliest = earliest_starts(placer)
+        self.followed: Found | None = None
+        self._like: Plan | None = None
         self._begun = False
         self.pool: list[tuple[int, int, Found]] = []
 
@@ -81,7 +85,9 @@ class Search:
 
     def try_order(self, rank: list[float], holds: dict[int, int], latest: list[int] | None = None) -> Found | None:
         """Place by `rank` and `holds`; then, where windows are missed, with the earlier coats held back."""
-        found = self._place(rank, holds, latest)
+        return self._windows_met(self._place(rank, holds, latest), latest)
+
+    def _windows_met(self, found: Found | None, latest: list[int] | None) -> Found | None:
         for _ in range(4):
             if found is None or not found.schedule.missed:
                 break
@@ -101,6 +107,28 @@ class Search:
         return self._place(found.rank, holds, latest) if holds != found.holds else None
 
     # -- at once ----------------------------------------------------------------------------------------------
+
+    def follow(self, like: Plan) -> Found | None:
+        """The order of an earlier plan on this problem. Kept aside: it must not sway the search itself."""
+        if self._like is not like:
+            own = self.best
+            self._like, self.followed = like, self._follow(like)
+            self.best = own
+        return self.followed
+
+    def _follow(self, like: Plan) -> Found | None:
+        first = self.earliest[0] if self.earliest is not None else self.placer.start0
+        shift = self.problem.tables.grid.slot(like.moment(0))
+        known = {i.index: like.rows[i.id].start + shift for i in self.problem.items if i.id in like.rows}
+        rank = [float(known.get(i, start)) for i, start in enumerate(first)]
+        found = self._place(rank, {}, None)
+        if found is None or len(found.schedule.missed) > len(like.missed):
+            # The windows it met need its coats held back where it held them.
+            windowed = {e.before for windows in self.placer.windows for e in windows}
+            coats = [i for i in self.placer.free if i in windowed and i in known]
+            held = self._place(rank, {i: known[i] for i in coats}, None)
+            found = held if held is not None and (found is None or held.score < found.score) else found
+        return self._windows_met(found, None) if len(self.problem.items) <= ALL_ORDERS_UP_TO else found
 
     def simple_orders(self) -> list[list[float]]:
         """Orders a whiteboard would give: as listed, first come, latest start first, and between."""

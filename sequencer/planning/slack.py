@@ -7,6 +7,7 @@ gear or air keeps that order. Every function of a start is monotone, so the last
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sequencer.planning.justify import latest_fit
@@ -125,7 +126,7 @@ class Slack:
                 until = min(until, latest_end(self._sand(node.item), self.keyed[k]))
         return until
 
-    def _sand(self, item: Item) -> list[int] | None:
+    def _sand(self, item: Item) -> Sequence[int] | None:
         job = self.problem.job
         zone, material = job.zones[item.task.zone or ""], job.materials[item.task.material or ""]
         return self.problem.tables.opens(zone, material, "sand") if "sand" in material.stages else None

@@ -7,7 +7,8 @@ tasks. Arrays are numpy while they are made and plain lists where the placing lo
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from array import array
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -200,19 +201,20 @@ class Tables:
         found: NDArray[np.int64] = self._weather[key]
         return found
 
-    def curve(self, zone: Zone, material: Material, hours: tuple[float, ...]) -> list[int]:
-        """As :meth:`curve_array`, as a list; past the grid the value is :attr:`never`."""
+    def curve(self, zone: Zone, material: Material, hours: tuple[float, ...]) -> Sequence[int]:
+        """As :meth:`curve_array`, as plain numbers; past the grid the value is :attr:`never`."""
         key = ("list", zone.shelter, zone.heat_to, material.temps, material.no_cure_below, hours)
         if key not in self._weather:
-            self._weather[key] = self.curve_array(zone, material, hours).tolist()
-        found: list[int] = self._weather[key]
+            # An array takes a tenth of a list's time to make; most of its numbers are never asked for.
+            self._weather[key] = array("q", self.curve_array(zone, material, hours).tobytes())
+        found: Sequence[int] = self._weather[key]
         return found
 
-    def opens(self, zone: Zone, material: Material, stage: str) -> list[int] | None:
+    def opens(self, zone: Zone, material: Material, stage: str) -> Sequence[int] | None:
         """By end of work: the moment `stage` is reached; None for ``done``, which is the end itself."""
         return None if stage == DONE else self.curve(zone, material, material.stages[stage].opens)
 
-    def closes(self, zone: Zone, material: Material, stage: str) -> list[int] | None:
+    def closes(self, zone: Zone, material: Material, stage: str) -> Sequence[int] | None:
         """By start of work: the moment the window of `stage` closes; None where it never does."""
         spec: Stage | None = material.stages.get(stage)
         return None if spec is None or spec.closes is None else self.curve(zone, material, spec.closes)

@@ -19,6 +19,9 @@ from sequencer.planning.axis import Axis
 from sequencer.planning.problem import Problem
 from sequencer.planning.tables import Course, pieces
 
+MOST_BROKEN = 2_000
+"""Starts that would be broken up, told one by one in the model; past that it allows too much."""
+
 BoolVar = cp_model.IntVar
 Literal = cp_model.LiteralT
 
@@ -86,36 +89,50 @@ class Terms:
             steps = Steps(self.cp, starts, name)
             return Work(steps, course, False, starts, ends, [], size)
         positions = [axis.exact(s) for s in starts]
-        steps = Steps(self.cp, positions, name)
-        work = Work(steps, course, True, starts, ends, [], size)
+        work = Work(Steps(self.cp, positions, name), course, True, starts, ends, [], size)
         broken = [
             k for k, p in enumerate(positions) if p + size > len(axis.slots) or axis.slots[p + size - 1] + 1 != ends[k]
         ]
+        work.spans += self._spans(work, broken, present, axis.exact)
+        return work
+
+    def whole_spans(self, work: Work) -> list[cp_model.IntervalVar]:
+        """The pieces of work that needs nobody, on slots; none where it is broken up too often to tell."""
+        broken = [k for k, (s, e) in enumerate(zip(work.starts, work.ends, strict=True)) if e - s != work.size]
+        if len(broken) > MOST_BROKEN:
+            return []
+        return self._spans(work, broken, None, int)
+
+    def _spans(
+        self, work: Work, broken: list[int], present: BoolVar | None, place: Callable[[int], int]
+    ) -> list[cp_model.IntervalVar]:
+        """The pieces of work as intervals; broken: its starts, by number, from which it is broken up."""
+        steps, size = work.steps, work.size
         if not broken:
-            work.spans.append(self._span(steps, size, present))
-            return work
+            return [self._span(steps, size, present)]
+        spans = []
         broken_lits: list[Literal] = []
         for k in broken:
             lit = self.cp.new_bool_var("")
-            self.cp.add(steps.var == positions[k]).only_enforce_if(lit)
+            self.cp.add(steps.var == steps.values[k]).only_enforce_if(lit)
             broken_lits.append(lit)
-            for begin, end in pieces(course.workable, starts[k], ends[k]):
-                first, last = axis.exact(begin), axis.exact(end - 1) + 1
-                work.spans.append(self.cp.new_optional_fixed_size_interval_var(first, last - first, lit, ""))
+            for begin, end in pieces(work.course.workable, work.starts[k], work.ends[k]):
+                first, last = place(begin), place(end - 1) + 1
+                spans.append(self.cp.new_optional_fixed_size_interval_var(first, last - first, lit, ""))
         whole = self.cp.new_bool_var("")
         choices: list[Literal] = [*broken_lits, whole]
         if present is None:
             self.cp.add_exactly_one(choices)
         else:
             self.cp.add_exactly_one([*choices, ~present])
-        kept = sorted(set(positions) - {positions[k] for k in broken})
+        kept = sorted(set(steps.values) - {steps.values[k] for k in broken})
         if kept:
             domain = cp_model.Domain.from_values(kept)
             self.cp.add_linear_expression_in_domain(steps.var, domain).only_enforce_if(whole)
-            work.spans.append(self.cp.new_optional_fixed_size_interval_var(steps.var, size, whole, ""))
+            spans.append(self.cp.new_optional_fixed_size_interval_var(steps.var, size, whole, ""))
         else:
             self.cp.add(whole == 0)
-        return work
+        return spans
 
     def _span(self, steps: Steps, size: int, present: BoolVar | None) -> cp_model.IntervalVar:
         if present is None:

@@ -23,8 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sequencer.job import Normal
+from sequencer.weather.climate_hours import hours_of_days, over_the_days
 from sequencer.weather.climate_spells import LONGEST_DAYS, Drawn, rain_hours_of, wet_chain
-from sequencer.weather.hourly import COLDEST_HOUR, WARMEST_HOUR
 from sequencer.weather.humidity import dew_point_c
 
 Reals = NDArray[np.float64]
@@ -38,8 +38,12 @@ SPREAD_LOW, SPREAD_HIGH = 3.0, 3.7
 LOW_WITH_HIGH = 0.6
 """How closely lows and highs depart together: 0.74 and 0.47."""
 
-SPREAD_DEW = 2.3
-"""Deviation of the dew point from what the day's low and its rain would have it, °C: Newark."""
+HIGH_ALONE = math.sqrt(1 - LOW_WITH_HIGH**2)
+"""What is left of the highs' departures."""
+
+SPREAD_DEW, DEW_PERSISTENCE = 2.7, 0.2
+"""Deviation of the dew point from what the day's low and its rain would have it, °C, and how it lasts: 2.6 and 0.1 at
+Newark, 3.1 and 0.2 at Kennedy, 2.6 and 0.2 at LaGuardia."""
 
 SPREAD_SEASON = 0.9
 """Deviation of a whole stay's temperature, °C: what monthly means of four Seattle years vary beyond their days."""
@@ -208,28 +212,53 @@ class Normals:
         wet = wet_chain(wet0, after, drawn.wet, self.spread_wetness * drawn.wetness, as_told)
         more = wet - wet0
         season = self.spread_season * drawn.season[:, None]
-        base_low, base_high = low0 + season + RAIN_LIFTS_LOW * more, high0 + season + RAIN_LIFTS_HIGH * more
-        give = np.sqrt(1 - LOW_WITH_HIGH**2)
+        usual = Usual(
+            low=low0 + season + RAIN_LIFTS_LOW * more,
+            high=high0 + season + RAIN_LIFTS_HIGH * more,
+            dew_over_low=dew0 - low0 + RAIN_LIFTS_DEW * more,
+            wind=wind0,
+        )
+        shares = (PERSISTENCE, PERSISTENCE, DEW_PERSISTENCE, WIND_PERSISTENCE)
+        echoes = usual.departures(told) if told is not None else (None,) * 4
         mask = told.mask if told is not None else np.zeros(wet.shape, dtype=bool)
-        low_told = high_told = dew_told = wind_told = None
-        if told is not None:
-            low_told = (told.low - base_low) / SPREAD_LOW
-            high_told = ((told.high - base_high) / SPREAD_HIGH - LOW_WITH_HIGH * low_told) / give
-            dew_told = (told.dew - (dew0 + told.low - low0 + RAIN_LIFTS_DEW * more)) / SPREAD_DEW
-            wind_told = (np.log(np.maximum(told.wind, 0.5) / np.maximum(wind0, 0.5)) + WIND_SPREAD**2 / 2) / WIND_SPREAD
-        cool = lasting(drawn.normal[0], PERSISTENCE, mask, low_told)
-        bright = lasting(drawn.normal[1], PERSISTENCE, mask, high_told)
-        damp = lasting(drawn.normal[2], PERSISTENCE, mask, dew_told)
-        windy = lasting(drawn.normal[3], WIND_PERSISTENCE, mask, wind_told)
-        low = base_low + SPREAD_LOW * cool
-        high = np.maximum(low + 0.5, base_high + SPREAD_HIGH * (LOW_WITH_HIGH * cool + give * bright))
-        dew = dew0 + (low - low0) + RAIN_LIFTS_DEW * more + SPREAD_DEW * damp
-        wind = wind0 * np.exp(WIND_SPREAD * windy - WIND_SPREAD**2 / 2)
-        rain = drawn.rain(wet, hours)
+        departures = [
+            lasting(fresh, share, mask, echo) for fresh, share, echo in zip(drawn.normal, shares, echoes, strict=True)
+        ]
+        low, high, dew, wind = usual.days(*departures)
         temp = hours_of_days(low, high)
-        wetter = np.where(rain, temp - SPREAD_IN_RAIN, -np.inf)
-        dews = np.minimum(temp, np.maximum(dew[:, :, None], wetter))
+        rain = drawn.rain(wet, hours)
+        damp = np.where(rain, temp - SPREAD_IN_RAIN, -np.inf)
+        dews = np.minimum(temp, np.maximum(over_the_days(dew), damp))
         return Sky(temp, dews, rain, wind[:, :, None] * WIND_BY_HOUR, known)
+
+
+@dataclass(frozen=True)
+class Usual:
+    """What days would be but for their own departures: low, high, and the dew point over the low, each of shape
+    (futures, days), °C; wind: shape (days,), knots.
+    """
+
+    low: Reals
+    high: Reals
+    dew_over_low: Reals
+    wind: Reals
+
+    def departures(self, told: Told) -> tuple[Reals, Reals, Reals, Reals]:
+        """How far told days depart from it, in deviations: low, high beyond that, dew point beyond that, wind."""
+        low = (told.low - self.low) / SPREAD_LOW
+        high = ((told.high - self.high) / SPREAD_HIGH - LOW_WITH_HIGH * low) / HIGH_ALONE
+        dew = (told.dew - told.low - self.dew_over_low) / SPREAD_DEW
+        # Calm has no logarithm; half a knot stands for it.
+        wind = np.log(np.maximum(told.wind, 0.5) / np.maximum(self.wind, 0.5)) / WIND_SPREAD + WIND_SPREAD / 2
+        return low, high, dew, np.broadcast_to(wind, low.shape)
+
+    def days(self, low: Reals, high: Reals, dew: Reals, wind: Reals) -> tuple[Reals, Reals, Reals, Reals]:
+        """Low, high, dew point and wind of days that depart from it so far, in deviations."""
+        lows = self.low + SPREAD_LOW * low
+        highs = self.high + SPREAD_HIGH * (LOW_WITH_HIGH * low + HIGH_ALONE * high)
+        dews = lows + self.dew_over_low + SPREAD_DEW * dew
+        winds = self.wind * np.exp(WIND_SPREAD * wind - WIND_SPREAD**2 / 2)
+        return lows, np.maximum(lows + 0.5, highs), dews, winds
 
 
 def lasting(fresh: Reals, share: float, mask: NDArray[np.bool_], told: Reals | None) -> Reals:
@@ -239,30 +268,11 @@ def lasting(fresh: Reals, share: float, mask: NDArray[np.bool_], told: Reals | N
     """
     out = np.empty_like(fresh)
     own = np.sqrt(1 - share**2)
-    if told is not None:
-        told = np.broadcast_to(told, fresh.shape)
     for day in range(fresh.shape[1]):
         now = fresh[:, day] if day == 0 else share * out[:, day - 1] + own * fresh[:, day]
         # A told day may lie far outside what the normals say; its echo is kept within four deviations.
         out[:, day] = now if told is None else np.where(mask[:, day], np.clip(told[:, day], -4, 4), now)
     return out
-
-
-def hours_of_days(low: Reals, high: Reals) -> Reals:
-    """Shape (futures, days, 24): temperatures from lows and highs, half a cosine between the one and the other.
-
-    As the contract's days (lowest at 05:00, highest at 15:00), but falling to the next day's low, not to its own.
-    """
-    hour = np.arange(24)
-    up = (1 - np.cos(np.pi * (hour - COLDEST_HOUR) / (WARMEST_HOUR - COLDEST_HOUR))) / 2
-    down = (1 + np.cos(np.pi * ((hour - WARMEST_HOUR) % 24) / (24 - WARMEST_HOUR + COLDEST_HOUR))) / 2
-    before = np.concatenate((high[:, :1], high[:, :-1]), axis=1)
-    after = np.concatenate((low[:, 1:], low[:, -1:]), axis=1)
-    lo, hi, be, af = (a[:, :, None] for a in (low, high, before, after))
-    night = lo + (be - lo) * down
-    day = lo + (hi - lo) * up
-    evening = af + (hi - af) * down
-    return np.where(hour < COLDEST_HOUR, night, np.where(hour <= WARMEST_HOUR, day, evening))
 
 
 __all__ = ["LONGEST_DAYS", "Climate", "Month", "Normals", "Sky", "Told"]

@@ -24,6 +24,13 @@ a tenth of wet days has one hour, half four or fewer, a tenth eleven or more."""
 SPELLS = (0.53, 0.87)
 """Share of wet days with one spell of rain, and with at most two; the others get three. Newark 2013."""
 
+GAP_HOURS = 2.6
+"""Mean of the hours, past the first, between two spells of a day: half of them 2 or fewer, a quarter 4 or more, a tenth
+8 or more at Newark and Kennedy in 2013."""
+
+OVER_MIDNIGHT = 0.45
+"""How often it rains over midnight between two wet days: 0.5 at Newark, 0.4 at Kennedy in 2013."""
+
 
 def rain_hours_of(told: float) -> float:
     """Hours of rain on a wet day; none told stands for the usual."""
@@ -81,14 +88,7 @@ class Drawn:
 
     def rain(self, wet: Mask, mean_hours: Reals) -> Mask:
         """Shape (futures, days, 24): the hours of rain on wet days, `mean_hours` (days,) on average."""
-        count = self._hours(mean_hours)
-        spells = 1 + (self.spell[1] > SPELLS[0]) + (self.spell[1] > SPELLS[1])
-        spells = np.minimum(spells, count)
-        rain = np.zeros((*wet.shape, 24), dtype=bool)
-        where = np.nonzero(wet)
-        count, spells = count[where], spells[where]
-        rain[where] = _laid(count, spells, *(self.spell[k][where] for k in (2, 3, 4)))
-        return rain
+        return _over_days(np.where(wet, self._hours(mean_hours), 0), self.spell)
 
     def _hours(self, mean_hours: Reals) -> NDArray[np.int64]:
         """Hours of rain a day, at least one: rounded up or down at random, so that the mean stays."""
@@ -98,20 +98,49 @@ class Drawn:
         return whole
 
 
-def _laid(count: NDArray[np.int64], spells: NDArray[np.int64], begin: Reals, gap: Reals, split: Reals) -> Mask:
-    """Shape (days, 24): `count` hours of rain in one spell to three, round the clock from a random hour."""
-    hour = np.arange(24)
-    dry = 24 - count
-    first = np.where(spells > 1, np.maximum(1, np.floor(count * (0.25 + 0.5 * split))), count).astype(np.int64)
-    second = np.where(spells > 2, np.maximum(1, (count - first) // 2), count - first)
-    gap1 = np.where(spells > 1, np.maximum(np.minimum(1, dry), np.floor(gap * dry * 0.6)), 0).astype(np.int64)
-    gap2 = np.where(spells > 2, np.maximum(0, np.minimum(2, dry - gap1)), 0)
-    start = np.floor(begin * 24).astype(np.int64)
-    at = (hour[None, :] - start[:, None]) % 24
-    edges = [first, first + gap1, first + gap1 + second, first + gap1 + second + gap2]
-    wet = (at < edges[0][:, None]) | ((at >= edges[1][:, None]) & (at < edges[2][:, None]))
-    last: Mask = wet | ((at >= edges[3][:, None]) & (at < (edges[3] + count - first - second)[:, None]))
-    return last
+def laid_rain(rng: np.random.Generator, hours: Reals) -> Mask:
+    """Shape (days, 24): hours of rain, given by the day, laid into the days."""
+    found: Mask = _over_days(hours.astype(np.int64)[None, :], rng.random((7, 1, len(hours))))[0]
+    return found
+
+
+def _over_days(count: NDArray[np.int64], uniform: Reals) -> Mask:
+    """Shape (futures, days, 24): `count` hours of rain a day, shape (futures, days). uniform: (7, futures, days)."""
+    wet = count > 0
+    on = np.zeros(wet.shape, dtype=bool)
+    on[:, 1:] = wet[:, 1:] & wet[:, :-1] & (uniform[6][:, 1:] < OVER_MIDNIGHT)
+    to = np.zeros(wet.shape, dtype=bool)
+    to[:, :-1] = on[:, 1:]
+    where = np.nonzero(wet)
+    rain = np.zeros((*wet.shape, 24), dtype=bool)
+    rain[where] = _laid(count[where], on[where], to[where], *(x[where] for x in uniform[1:5]))
+    return rain
+
+
+def _laid(count: NDArray[np.int64], on: Mask, to: Mask, many: Reals, begin: Reals, gap: Reals, split: Reals) -> Mask:
+    """Shape (days, 24): `count` hours of rain in one spell to three.
+
+    on, to: whether it rains on from the day before, and on into the next. The rest are uniform: how many spells, when
+    the first begins, how long between them, how the hours are shared.
+    """
+    hour, dry = np.arange(24)[None, :], 24 - count
+    spells = np.minimum(1 + (many > SPELLS[0]) + (many > SPELLS[1]) + (on & to), np.minimum(count, 1 + dry))
+    first = np.where(spells > 1, np.clip(np.floor(count * (0.2 + 0.6 * split)), 1, count - spells + 1), count)
+    second = np.where(spells > 2, np.ceil((count - first) / 2), count - first)
+    between = np.where(spells > 1, 1 + np.floor(-GAP_HOURS * np.log1p(-gap)), 0)
+    between = np.minimum(between, np.where(spells > 2, dry - 1, dry))
+    later = np.where(spells > 2, np.minimum(1 + np.floor(-GAP_HOURS * np.log1p(-split)), dry - between), 0)
+    spare = dry - between - later
+    # From midnight on, up to midnight, or anywhere; where both, all that is dry lies between the first two spells.
+    start = np.where(on, 0, np.where(to, spare, np.floor(begin * (spare + 1))))
+    between = between + np.where(on & to & (spells > 1), spare, 0)
+    rain = np.zeros((len(count), 24), dtype=bool)
+    third = count - first - second
+    for length, wait in ((first, 0), (second, between), (third, later)):
+        start = start + wait
+        rain |= (hour >= start[:, None]) & (hour < (start + length)[:, None])
+        start = start + length
+    return rain
 
 
 def beta_inverse(uniform: Reals, mean: Reals) -> Reals:

@@ -1,0 +1,62 @@
+"""Whether a launch stays when tasks start later: the plan placed anew from the first of them on.
+
+What comes before a task in the plan's order lies as planned whatever becomes of the task, so it is placed once for
+all tasks. A placing in which many tasks start as late as each is thought to be able to shows it for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+from sequencer.planning.placing import Placer, Placing, Schedule
+
+
+class Pushing:
+    """One schedule with some tasks pushed, all else kept to its order and to no earlier a start."""
+
+    def __init__(self, placer: Placer, schedule: Schedule) -> None:
+        self.placer = placer
+        self.finish = placer.problem.finish
+        self.rank = schedule.starts
+        self.launch = schedule.starts[self.finish]
+        items = placer.problem.items
+        # A wait starts as soon as it may, and is never held.
+        self.holds = {i: schedule.starts[i] for i in placer.free if not items[i].is_wait}
+        self.keys = {(k.after, k.before): k.start for k in schedule.keyed}
+        self.latest = [placer.problem.length] * len(items)
+        self.latest[self.finish] = self.launch
+
+    @cached_property
+    def _before(self) -> dict[int, Placing]:
+        """By item, all that comes before it in the plan's order, placed."""
+        placing = self.placer.begin(self.rank, self.holds, self.keys)
+        found = {}
+        for i in sorted(self.placer.free, key=lambda i: (self.rank[i], i)):
+            placing = placing.copy()
+            self.placer.go_on(placing, self.rank, self.latest, pause=i)
+            found[i] = placing
+        return found
+
+    def keeps_launch(self, held: Mapping[int, int]) -> bool:
+        """Whether the launch stays with these items held to these starts."""
+        first = min(held, key=lambda i: (self.rank[i], i))
+        placing = self._before[first].copy()
+        if not placing.schedule.complete:
+            return False
+        for i, start in held.items():
+            placing.ready[i] = max(placing.ready[i], start)
+        self.placer.go_on(placing, self.rank, self.latest)
+        return placing.schedule.complete
+
+    def all_kept(self, held: Mapping[int, int]) -> set[int]:
+        """The items that may start so late: all at once, else half of them and the other half, down to each alone."""
+        kept: set[int] = set()
+        groups: list[Sequence[int]] = [sorted(held, key=lambda i: (self.rank[i], i))] if held else []
+        while groups:
+            group = groups.pop()
+            if self.keeps_launch({i: held[i] for i in group}):
+                kept.update(group)
+            elif len(group) > 1:
+                groups += [group[: len(group) // 2], group[len(group) // 2 :]]
+        return kept
