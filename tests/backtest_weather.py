@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sequencer.weather.climate import Sky
-from sequencer.weather.climate_hours import hours_of_days
+from sequencer.weather.climate_hours import WANDER_HOURS, wandering_hours
 from sequencer.weather.climate_spells import laid_rain
 
 Reals = NDArray[np.float64]
@@ -25,6 +25,10 @@ MM_AN_HOUR = 0.9
 DEW_UNDER_LOW = (0.0, 3.0)
 """The dew point under the day's low, °C, on wet and on dry days: Newark has 1.2 and 4.4, FAO Irrigation and Drainage
 Paper 56, eq. 48, takes 0 in damp and 2 to 3 in dry places."""
+
+NEW_YORK_WET_DAYS = (10.4, 9.2, 10.9, 11.5, 11.1, 11.2, 10.4, 9.5, 8.7, 8.9, 9.6, 10.6)
+"""Days a month with 0.01 in or more, Central Park, normals of 1981-2010. From memory: they stand for the other years
+that the package has not."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +118,10 @@ class Place:
         }
 
     def _wave(self, hauled: dt.date) -> Iterator[tuple[int, dict[str, float]]]:
-        """A yearly wave fitted to the days two weeks and more before the haul-out, or eleven weeks and more after."""
+        """A yearly wave fitted to the days two weeks and more before the haul-out, or eleven weeks and more after.
+
+        How often it rains is as in 1981-2010, how long and how often again the next day as on those days.
+        """
         day = np.arange(self.days)
         since = (day - (hauled - self.first).days) % 365
         used = (since > 77) & (since < 351)
@@ -129,7 +136,8 @@ class Place:
         months = np.array([d.month for d in self.dates])
         for month in range(1, 13):
             of_month = months == month
-            yield month, {name: float(values[of_month].mean()) for name, values in fitted.items()} | everywhere
+            values = {name: float(values[of_month].mean()) for name, values in fitted.items()}
+            yield month, values | everywhere | {"wet": NEW_YORK_WET_DAYS[month - 1] / 30.4}
 
 
 def _normal(month: int, values: dict[str, float]) -> str:
@@ -152,7 +160,8 @@ def seattle() -> Place:
 
     table = data.seattle_weather()
     low, high = (table[name].to_numpy(dtype=float)[None, :] for name in ("temp_min", "temp_max"))
-    temp = hours_of_days(low, np.maximum(low, high))[0]
+    wander = np.random.default_rng(2014).standard_normal((1, low.size * 24 // WANDER_HOURS))
+    temp = wandering_hours(low, np.maximum(low, high), wander)[0]
     mm = table["precipitation"].to_numpy(dtype=float)
     hours = np.where(mm > 0, np.clip(np.ceil(mm / MM_AN_HOUR), 1, 24), 0)
     # Nothing is known of when in the day it rained: that is laid as the generator lays it, and not tested by it.

@@ -12,7 +12,11 @@ from sequencer.planning.planner import plan_job
 
 SHIFT = '{ days = "Mon-Sun", from = "08:00", to = "09:30" }'
 COAT = '\n[[material]]\nid = "coat"\ntemps = [20]\nset = 20\n'
-SANDER = {"hands": 0, "makes": '"dust"', "zone": '"bay"'}
+
+
+def dust(**fields: object) -> str:
+    """Dusty work that needs nobody."""
+    return task("dust", "", hands=0, makes='"dust"', zone='"bay"', **fields)
 
 
 def planned(*tasks: str, days: str = "", begun: bool = False) -> Plan:
@@ -31,9 +35,9 @@ def planned(*tasks: str, days: str = "", begun: bool = False) -> Plan:
 
 @pytest.mark.parametrize("hours", [8, 14, 23])
 def test_a_night_of_dust_and_a_wet_coat_one_after_the_other_are_proved(hours: float) -> None:
-    dust = task("dust", work=hours, one_go="false", **SANDER)
+    sander = dust(work=hours, one_go="false")
     coat = task("coat", work=0.5, zone='"keel"', material='"coat"')
-    plan = planned(dust, coat, task("launch", "dust coat@set", work=0.25))
+    plan = planned(sander, coat, task("launch", "dust coat@set", work=0.25))
     assert plan.proved
     wet = plan.rows["coat"]
     assert not any(a < wet.stages["set"] and b > wet.start for a, b in plan.rows["dust"].pieces)
@@ -41,14 +45,14 @@ def test_a_night_of_dust_and_a_wet_coat_one_after_the_other_are_proved(hours: fl
 
 def test_dust_broken_up_by_rain_is_proved() -> None:
     rain = day("2027-04-12", 20, more='rain = ["12:00/20:00"]') + day("2027-04-13", 20, more='rain = ["13:00/15:00"]')
-    dust = task("dust", work=9, needs="{ dry = true }", **SANDER)
+    sander = dust(work=9, needs="{ dry = true }")
     coat = task("coat", work=0.5, zone='"bay"', material='"coat"')
-    plan = planned(dust, coat, task("launch", "dust coat@set", work=0.25), days=rain)
+    plan = planned(sander, coat, task("launch", "dust coat@set", work=0.25), days=rain)
     assert plan.proved
     assert len(plan.rows["dust"].pieces) > 1
 
 
 def test_dust_begun_before_now_holds_a_coat_back_and_is_proved() -> None:
-    dust = task("dust", work=30, started="2027-04-12T07:00:00", **SANDER)
+    sander = dust(work=30, started="2027-04-12T07:00:00")
     coat = task("coat", work=0.5, zone='"bay"', material='"coat"')
-    assert planned(dust, coat, task("launch", "coat@set", work=0.25), begun=True).proved
+    assert planned(sander, coat, task("launch", "coat@set", work=0.25), begun=True).proved

@@ -87,9 +87,7 @@ def limit_dust(model: Model) -> None:
         wet = [(i, w, _wet_until(model, i)) for i, w in model.work.items() if _is_wet(model, i, air)]
         here = [(i, w) for i, w in model.work.items() if _is_dusty(model, i, air)]
         dusty = [(i, s) for i, w in here if w.on_axis for s in w.spans]
-        dusty += [
-            (-1, s) for k in model.keys.values() if k.keying.dusty and k.keying.air == air for s in k.work.spans
-        ]
+        dusty += [(-1, s) for k in model.keys.values() if k.keying.dusty and k.keying.air == air for s in k.work.spans]
         covers = [(i, terms.spread(w, u, False) if w.on_axis else terms.cover(w, u)) for i, w, u in wet]
         _keep_apart(model, covers, dusty, air, False)
         # Work that needs nobody makes its dust by night too: it is kept apart hour by hour.

@@ -1,37 +1,31 @@
 """The planner: from a job to the earliest launch, with bound, slack and reasons.
 
 A plan at once (simple orders), then better ones (changes to the order, holds, keyings), the people-hours bound
-beside them, then turns of a general solver, where it is installed, and of the search, until the launch is
-proved; last, among plans with that launch, fewest missed windows, then earlier starts. Seeded, and counted in
-placings, not seconds, wherever the clock need not stop it: the same job and seed give the same plan.
+beside them, then turns of a general solver, where it is installed, on the whole job and near the best plan, and of
+the search, until the launch is proved; last, among plans with that launch, fewest missed windows, then earlier
+starts. Seeded, and counted in placings, not seconds, wherever the clock need not stop it: the same job and seed give
+the same plan, or the plan says that the clock stopped it.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import random
 import time
 from bisect import bisect_left
 from collections.abc import Callable
 
-from sequencer.errors import JobError, NoPlanError
-from sequencer.grid import PER_HOUR
 from sequencer.job import Job
-from sequencer.job.logbook import log_faults
 from sequencer.planning import proof
-from sequencer.planning.compiling import base_slot, compile_problem, first_moment
 from sequencer.planning.hours import hours_bound
+from sequencer.planning.near import NEAR_SECONDS, WIDTHS, spread_of
 from sequencer.planning.placing import Placer
 from sequencer.planning.plan import Plan
+from sequencer.planning.preparing import HORIZONS, MARGIN, Progress, prepare
 from sequencer.planning.rows import build_plan
 from sequencer.planning.search import Found, Search
-from sequencer.planning.tables import Tables
-from sequencer.planning.trouble import explain_no_plan
 
-HORIZONS = (60, 150, 368)
-"""Days of grid tried in turn; the last is the year within which a job must be planned."""
-
-MARGIN = 21 * 96
-"""Slots a launch must lie ahead of the grid's end: near it, starts are lost whose dry time the grid cuts off."""
+__all__ = ["HORIZONS", "MARGIN", "Planner", "Progress", "Stop", "never_stop", "plan_job", "prepare"]
 
 TRIED_ITEMS = 6_000
 """Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
@@ -39,13 +33,12 @@ TRIED_ITEMS = 6_000
 POLISHED_ITEMS = 8_000
 """Items placed to better a plan whose launch is settled."""
 
-FIRST_PROOF_SECONDS = 4.0
-"""Half the solver's first turn; each later turn lasts twice as long, from the best plan by then."""
+FIRST_PROOF_SECONDS = 2.0
+"""The solver's first turn at the whole job; each later turn lasts twice as long, from the best plan by then."""
 
 SOLVED_UP_TO = 300
 """Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
 
-Progress = Callable[[Plan], None]
 Stop = Callable[[], bool]
 
 
@@ -76,76 +69,6 @@ def plan_job(
     began = time.monotonic()
     placer, search = prepare(job, now, clock, seed, like, progress)
     return Planner(placer, search, began + max(0.0, seconds), stop, progress, like).run(prove)
-
-
-def prepare(
-    job: Job,
-    now: dt.datetime | None = None,
-    clock: dt.datetime | None = None,
-    seed: int = 1,
-    like: Plan | None = None,
-    progress: Progress | None = None,
-) -> tuple[Placer, Search]:
-    """Compile on the shortest horizon that gives a plan, and make the first plan.
-
-    progress: gets the plan in the order of `like` before anything else is tried.
-    """
-    _check_log(job, now, clock)
-    moment = first_moment(job)
-    for days in HORIZONS:
-        if like is not None and 2 * days <= like.grid.days:
-            # The like plan has needed a longer grid: its tables are at hand, a shorter one's are not.
-            continue
-        tables = _tables(job, days, moment, now, clock, like)
-        if days != HORIZONS[-1] and _too_short(job, tables):
-            continue
-        problem = compile_problem(job, tables, base_slot(job, tables.grid, now, clock))
-        placer = Placer(problem)
-        search = Search(placer, seed)
-        last = tables.grid.length if days == HORIZONS[-1] else tables.grid.length - MARGIN
-        if like is not None and progress is not None:
-            as_before = search.follow(like)
-            if as_before is not None and as_before.score[0] <= last:
-                assert search.earliest is not None
-                progress(build_plan(placer, as_before.schedule, search.earliest[0][problem.finish], 0.0, False))
-        found = search.at_once()
-        if found is not None and found.score[0] <= last:
-            return placer, search
-    raise NoPlanError(explain_no_plan(placer, search), str(job.path or ""))
-
-
-def _tables(
-    job: Job,
-    days: int,
-    first: dt.datetime | dt.date,
-    now: dt.datetime | None,
-    clock: dt.datetime | None,
-    like: Plan | None,
-) -> Tables:
-    """Tables for `days` local days from the moment the plan starts; those of a like plan where they hold."""
-    known = like.problem.tables if like is not None else None
-    tables = Tables(job, days, first, known)
-    ahead = tables.grid.day_of(base_slot(job, tables.grid, now, clock))
-    # The days count from the moment the plan starts; in whole weeks, so that tables last from day to day.
-    return tables if ahead <= 0 else Tables(job, days + -(-ahead // 7) * 7, first, known)
-
-
-def _too_short(job: Job, tables: Tables) -> bool:
-    """Whether the work plainly fills the grid: more than half the hours its people are there for."""
-    work = sum(task.hours * task.people for task in job.task)
-    return work * 2 * PER_HOUR > int(tables.hands.sum()) > 0
-
-
-def _check_log(job: Job, now: dt.datetime | None, clock: dt.datetime | None) -> None:
-    """What is logged may not lie past the moment the plan starts from."""
-    moment = now if now is not None else None if job.job.now is not None else clock
-    if moment is None:
-        return
-    if moment.tzinfo is None:
-        moment = moment.replace(tzinfo=job.job.timezone)
-    faults = list(log_faults(job, moment))
-    if faults:
-        raise JobError(faults, str(job.path or ""))
 
 
 class Planner:
@@ -228,16 +151,20 @@ class Planner:
         own = self.best
         if self.warm is not None and self.warm.score < own.score:
             self.search.best = self.warm
-        turn = 1
+        turn = idle = 0
         while self.open:
+            known = self.best.score[0]
             if prove:
-                self.prove(FIRST_PROOF_SECONDS * 2**turn)
-            self.improve(2**turn if prove else 20)
+                self.prove(FIRST_PROOF_SECONDS * 2**idle)
+                self.look_near(turn)
+            self.improve(2 * 2**idle if prove else 20)
             turn += 1
+            # Longer at the whole only where there is nothing to be had more cheaply.
+            idle += self.best.score[0] == known
         if self.best.score[0] <= self.bound:
             if not self.over():
                 self.settle(own, prove)
-            self.hurried = self.over()
+            self.hurried |= self.over()
         return self.plan(self.best, True)
 
     def improve(self, turns: int) -> None:
@@ -252,17 +179,33 @@ class Planner:
 
     def prove(self, seconds: float) -> None:
         """Ask the solver for an earlier launch or the proof that there is none, for so long at most."""
-
-        def better(starts: list[int], keys: dict[tuple[int, int], int]) -> None:
-            found = self.search.take(starts, keys)
-            if found is not None:
-                self.show(found)
-
         left = min(seconds, self.deadline - time.monotonic())
         outcome = proof.prove(
-            self.placer, self.best.schedule.starts, self.earliest, self.bound, left, self.stop, better
+            self.placer, self.best.schedule.starts, self.earliest, self.bound, left, self.stop, self.take
         )
         self.raise_bound(outcome.bound)
+
+    def look_near(self, turn: int) -> None:
+        """Ask the solver for an earlier launch near the best plan, again from each better one, else further off."""
+        rng = random.Random(turn)
+        for width in WIDTHS:
+            known = -1
+            while self.open and known != self.best.score[0]:
+                known = self.best.score[0]
+                starts = self.best.schedule.starts
+                spread = spread_of(width, starts, self.placer.problem.base, known, rng)
+                left = min(NEAR_SECONDS, self.deadline - time.monotonic())
+                proof.near(self.placer, starts, self.floor(), spread, left, self.stop, self.take, turn + 1)
+
+    def floor(self) -> list[int]:
+        """Earliest starts, that of the finish at the bound."""
+        return [max(s, self.bound) if i == self.finish else s for i, s in enumerate(self.earliest)]
+
+    def take(self, starts: list[int], keys: dict[tuple[int, int], int]) -> None:
+        """A better plan from the solver."""
+        found = self.search.take(starts, keys)
+        if found is not None:
+            self.show(found)
 
     def settle(self, own: Found, prove: bool) -> None:
         """Among plans with the proved launch: fewest missed windows, then earlier starts.
@@ -280,5 +223,7 @@ class Planner:
             if settled is not None:
                 search.take(*settled)
         if self.best.score[0] > launch:
+            # How the launch was come to depends on the clock, and so does this plan of it.
             search.best = fallback
+            self.hurried = True
         search.polish(POLISHED_ITEMS // self.items + 10, self.over)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import importlib.util
 import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -63,22 +64,13 @@ def prove(
     """
     from ortools.sat.python import cp_model
 
+    began = time.monotonic()
     launch = best[placer.problem.finish]
     built = _model(placer, earliest, bound, launch - 1) if launch > bound else None
     if built is None:
         return Outcome(launch, True)
     model = built
-    model.aim_at_launch()
-    model.hint(best)
-    solver = _solver(WORKERS if len(placer.free) <= FEWER_WORKERS_PAST else WORKERS // 2, seed)
-    solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
-
-    class Seen(cp_model.CpSolverSolutionCallback):
-        def on_solution_callback(self) -> None:
-            better(model.read(self.value), model.read_keys(self.value))
-
-    with _watched(solver, stop):
-        status = solver.solve(model.model, Seen())
+    solver, status = _launch_sooner(model, best, seconds - (time.monotonic() - began), stop, better, seed)
     if status == cp_model.INFEASIBLE:
         return Outcome(launch, True)
     if status == cp_model.OPTIMAL:
@@ -87,6 +79,56 @@ def prove(
     if status == cp_model.FEASIBLE or least > 0:
         return Outcome(max(bound, min(launch, model.launch_slot(int(-(-least // 1))))), False)
     return Outcome(bound, False)
+
+
+def near(
+    placer: Placer,
+    best: Sequence[int],
+    earliest: Sequence[int],
+    spread: Sequence[int],
+    seconds: float,
+    stop: Callable[[], bool],
+    better: Callable[[list[int], dict[tuple[int, int], int]], None],
+    seed: int = 1,
+) -> None:
+    """Look for a launch before that of `best` with every item at most so many slots (`spread`) from where it is.
+
+    Most starts ruled out, the solver soon finds what there is; that there is nothing near proves nothing. Arguments
+    otherwise as in :func:`prove`.
+    """
+    began = time.monotonic()
+    finish = placer.problem.finish
+    latest = latest_starts(placer, best[finish] - 1)
+    first = [max(early, start - far) for early, start, far in zip(earliest, best, spread, strict=True)]
+    last = [min(late, start + far) for late, start, far in zip(latest, best, spread, strict=True)]
+    first[finish] = earliest[finish]
+    model = _model_between(placer, first, last)
+    if model is not None:
+        _launch_sooner(model, best, seconds - (time.monotonic() - began), stop, better, seed)
+
+
+def _launch_sooner(
+    model: Model,
+    best: Sequence[int],
+    seconds: float,
+    stop: Callable[[], bool],
+    better: Callable[[list[int], dict[tuple[int, int], int]], None],
+    seed: int,
+) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
+    """Ask for the earliest launch the model allows, starting from `best`."""
+    from ortools.sat.python import cp_model
+
+    model.aim_at_launch()
+    model.hint(best)
+    solver = _solver(WORKERS if len(model.placer.free) <= FEWER_WORKERS_PAST else WORKERS // 2, seed)
+    solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
+
+    class Seen(cp_model.CpSolverSolutionCallback):
+        def on_solution_callback(self) -> None:
+            better(model.read(self.value), model.read_keys(self.value))
+
+    with _watched(solver, stop):
+        return solver, solver.solve(model.model, Seen())
 
 
 def settle(
@@ -114,15 +156,19 @@ def settle(
 
 def _model(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Model | None:
     """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
-    from sequencer.planning.model import Model
-
-    latest = latest_starts(placer, last)
-    if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
-        return None
     from_bound = list(earliest)
     finish = placer.problem.finish
     from_bound[finish] = max(earliest[finish], first)
-    model = Model(placer, from_bound, latest)
+    return _model_between(placer, from_bound, latest_starts(placer, last))
+
+
+def _model_between(placer: Placer, earliest: Sequence[int], latest: Sequence[int]) -> Model | None:
+    """The model with every start between these; None where it is plain that there is none."""
+    from sequencer.planning.model import Model
+
+    if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
+        return None
+    model = Model(placer, earliest, latest)
     return None if model.hopeless else model
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from sequencer.planning.bound import earliest_starts, latest_starts
+from sequencer.planning.following import lay
 from sequencer.planning.justify import pushed_right
 from sequencer.planning.placing import Placer, Schedule, hold_for
 from sequencer.planning.plan import Plan
@@ -39,8 +40,8 @@ class Found:
 class Search:
     """Looks for the earliest launch of one problem. Seeded: the same calls in the same order find the same.
 
-    best: the best found so far, None where nothing could be placed yet. stuck: the item that could not be placed.
-    followed: what the order of an earlier plan gave, where one was given.
+    best: the best found so far, None where nothing could be placed yet; followed: what the order of an earlier plan
+    gave. stuck: the item that could not be placed.
     """
 
     def __init__(self, placer: Placer, seed: int = 1) -> None:
@@ -117,16 +118,11 @@ class Search:
         return self.followed
 
     def _follow(self, like: Plan) -> Found | None:
-        first = self.earliest[0] if self.earliest is not None else self.placer.start0
-        shift = self.problem.tables.grid.slot(like.moment(0))
-        known = {i.index: like.rows[i.id].start + shift for i in self.problem.items if i.id in like.rows}
-        rank = [float(known.get(i, start)) for i, start in enumerate(first)]
-        found = self._place(rank, {}, None)
-        if found is None or len(found.schedule.missed) > len(like.missed):
-            # The windows it met need its coats held back where it held them.
-            windowed = {e.before for windows in self.placer.windows for e in windows}
-            coats = [i for i in self.placer.free if i in windowed and i in known]
-            held = self._place(rank, {i: known[i] for i in coats}, None)
+        was = lay(self.problem, like, self.earliest[0] if self.earliest is not None else self.placer.start0)
+        found = self._place(was.rank, {}, None)
+        if found is None or found.score[0] > was.launch or len(found.schedule.missed) > len(like.missed):
+            # Coats were held back, or the order alone does not tell how it lay: nothing sooner than it was.
+            held = self._laid_as(was.starts, was.rank, was.keys)
             found = held if held is not None and (found is None or held.score < found.score) else found
         return self._windows_met(found, None) if len(self.problem.items) <= ALL_ORDERS_UP_TO else found
 
@@ -292,10 +288,15 @@ class Search:
 
         Placed in order of start with every item held to its start, it comes out as it was given, waits aside.
         """
-        # A wait is never held: it starts as soon as it may, and what follows it only gains.
-        items = self.problem.items
-        holds = {i: starts[i] for i in self.placer.free if starts[i] >= 0 and not items[i].is_wait}
         rank: list[float] = [s if s >= 0 else self.problem.length for s in starts]
         known = self.best
-        found = self._place(rank, holds, None, keys)
+        found = self._laid_as({i: s for i, s in enumerate(starts) if s >= 0}, rank, keys)
         return found if found is not None and self.best is not known else None
+
+    def _laid_as(
+        self, known: Mapping[int, int], rank: list[float], keys: Mapping[tuple[int, int], int] | None
+    ) -> Found | None:
+        # A wait is never held: it starts as soon as it may, and what follows it only gains.
+        items = self.problem.items
+        holds = {i: known[i] for i in self.placer.free if i in known and not items[i].is_wait}
+        return self._place(rank, holds, None, keys)

@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sequencer.job import Normal
-from sequencer.weather.climate_hours import hours_of_days, over_the_days
+from sequencer.weather.climate_hours import over_the_days, wandering_hours
 from sequencer.weather.climate_spells import LONGEST_DAYS, Drawn, rain_hours_of, wet_chain
 from sequencer.weather.humidity import dew_point_c
 
@@ -32,8 +32,15 @@ Reals = NDArray[np.float64]
 PERSISTENCE = 0.62
 """Of a day's departure from normal, the share that lasts till the next: lows 0.62 and 0.64, highs 0.51 and 0.59."""
 
-SPREAD_LOW, SPREAD_HIGH = 3.0, 3.7
-"""Deviation of a day's low and high from normal, °C: 3.6 and 4.4 in Newark, 2.3 and 3.2 in Seattle."""
+SPREAD_LOW, SPREAD_HIGH, SPREAD_DEW = (4.3, -0.10), (4.9, -0.08), (3.3, -0.05)
+"""Deviations of a day's low and high from normal, and of its dew point from what the low and rain would have it, °C:
+at a month's mean of 0 °C, and for each degree it is warmer. Winter, spring, summer, autumn: lows 5.4, 4.3, 2.0, 3.4
+and highs 6.1, 5.2, 2.7, 4.3 in a typical year of Greensboro, N.C. (TMY3 723170, carried by the package pvlib), lows
+2.8, 2.2, 2.0, 2.5 and highs 2.9, 3.7, 3.6, 2.9 in Seattle; dew points 3.5, 3.1, 1.1, 2.8 in Greensboro, 2.7 and so
+the year round at New York's airports."""
+
+WARMEST_MONTH = 25.0
+"""°C, past which deviations get no smaller; below 0 °C they get no larger."""
 
 LOW_WITH_HIGH = 0.6
 """How closely lows and highs depart together: 0.74 and 0.47."""
@@ -41,9 +48,8 @@ LOW_WITH_HIGH = 0.6
 HIGH_ALONE = math.sqrt(1 - LOW_WITH_HIGH**2)
 """What is left of the highs' departures."""
 
-SPREAD_DEW, DEW_PERSISTENCE = 2.7, 0.2
-"""Deviation of the dew point from what the day's low and its rain would have it, °C, and how it lasts: 2.6 and 0.1 at
-Newark, 3.1 and 0.2 at Kennedy, 2.6 and 0.2 at LaGuardia."""
+DEW_PERSISTENCE = 0.2
+"""How the dew point's own departure lasts: 0.1 at Newark, 0.2 at Kennedy and LaGuardia, 0.3 at Greensboro."""
 
 SPREAD_SEASON = 0.9
 """Deviation of a whole stay's temperature, °C: what monthly means of four Seattle years vary beyond their days."""
@@ -209,7 +215,7 @@ class Normals:
         low0, high0, dew0, wind0, wet0, after, hours = np.nan_to_num(self._table[month]).T
         drawn = Drawn.of(rng, days)
         as_told = None if told is None else (told.mask, told.wet)
-        wet = wet_chain(wet0, after, drawn.wet, self.spread_wetness * drawn.wetness, as_told)
+        wet = wet_chain(wet0, after, drawn.wet, drawn.wetness, self.spread_wetness, as_told)
         more = wet - wet0
         season = self.spread_season * drawn.season[:, None]
         usual = Usual(
@@ -217,6 +223,7 @@ class Normals:
             high=high0 + season + RAIN_LIFTS_HIGH * more,
             dew_over_low=dew0 - low0 + RAIN_LIFTS_DEW * more,
             wind=wind0,
+            spreads=spreads((low0 + high0) / 2),
         )
         shares = (PERSISTENCE, PERSISTENCE, DEW_PERSISTENCE, WIND_PERSISTENCE)
         echoes = usual.departures(told) if told is not None else (None,) * 4
@@ -225,7 +232,7 @@ class Normals:
             lasting(fresh, share, mask, echo) for fresh, share, echo in zip(drawn.normal, shares, echoes, strict=True)
         ]
         low, high, dew, wind = usual.days(*departures)
-        temp = hours_of_days(low, high)
+        temp = wandering_hours(low, high, drawn.wander)
         rain = drawn.rain(wet, hours)
         damp = np.where(rain, temp - SPREAD_IN_RAIN, -np.inf)
         dews = np.minimum(temp, np.maximum(over_the_days(dew), damp))
@@ -235,30 +242,40 @@ class Normals:
 @dataclass(frozen=True)
 class Usual:
     """What days would be but for their own departures: low, high, and the dew point over the low, each of shape
-    (futures, days), °C; wind: shape (days,), knots.
+    (futures, days), °C; wind: shape (days,), knots. spreads: deviations of the first three, each of shape (days,).
     """
 
     low: Reals
     high: Reals
     dew_over_low: Reals
     wind: Reals
+    spreads: tuple[Reals, Reals, Reals]
 
     def departures(self, told: Told) -> tuple[Reals, Reals, Reals, Reals]:
         """How far told days depart from it, in deviations: low, high beyond that, dew point beyond that, wind."""
-        low = (told.low - self.low) / SPREAD_LOW
-        high = ((told.high - self.high) / SPREAD_HIGH - LOW_WITH_HIGH * low) / HIGH_ALONE
-        dew = (told.dew - told.low - self.dew_over_low) / SPREAD_DEW
+        of_low, of_high, of_dew = self.spreads
+        low = (told.low - self.low) / of_low
+        high = ((told.high - self.high) / of_high - LOW_WITH_HIGH * low) / HIGH_ALONE
+        dew = (told.dew - told.low - self.dew_over_low) / of_dew
         # Calm has no logarithm; half a knot stands for it.
         wind = np.log(np.maximum(told.wind, 0.5) / np.maximum(self.wind, 0.5)) / WIND_SPREAD + WIND_SPREAD / 2
         return low, high, dew, np.broadcast_to(wind, low.shape)
 
     def days(self, low: Reals, high: Reals, dew: Reals, wind: Reals) -> tuple[Reals, Reals, Reals, Reals]:
         """Low, high, dew point and wind of days that depart from it so far, in deviations."""
-        lows = self.low + SPREAD_LOW * low
-        highs = self.high + SPREAD_HIGH * (LOW_WITH_HIGH * low + HIGH_ALONE * high)
-        dews = lows + self.dew_over_low + SPREAD_DEW * dew
+        of_low, of_high, of_dew = self.spreads
+        lows = self.low + of_low * low
+        highs = self.high + of_high * (LOW_WITH_HIGH * low + HIGH_ALONE * high)
+        dews = lows + self.dew_over_low + of_dew * dew
         winds = self.wind * np.exp(WIND_SPREAD * wind - WIND_SPREAD**2 / 2)
         return lows, np.maximum(lows + 0.5, highs), dews, winds
+
+
+def spreads(mean_c: Reals) -> tuple[Reals, Reals, Reals]:
+    """Deviations of lows, highs and dew points, °C, of months with these mean temperatures."""
+    warm = np.clip(mean_c, 0.0, WARMEST_MONTH)
+    low, high, dew = (at_zero + a_degree * warm for at_zero, a_degree in (SPREAD_LOW, SPREAD_HIGH, SPREAD_DEW))
+    return low, high, dew
 
 
 def lasting(fresh: Reals, share: float, mask: NDArray[np.bool_], told: Reals | None) -> Reals:

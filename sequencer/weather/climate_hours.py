@@ -13,6 +13,15 @@ QUICKER = 0.72
 """Power of the share of the time from low to high, and from high to low, that brings half a cosine to the mean days of
 Newark and Kennedy: at 09:00 they have risen by 0.46 to 0.64 of the way, at 21:00 they have fallen to 0.35 to 0.51."""
 
+NARROWER = (0.10, 0.065)
+"""Days are lowest and highest at different hours, so that the mean day's curve stays inside their mean low and high by
+these shares of the span between: a typical year of Greensboro, N.C. (TMY3 723170, carried by the package pvlib)."""
+
+WANDER_HOURS, WANDER = 3, 0.155
+"""How far hours stray from the mean day, of that span, one draw each so many hours and straight between: so that the
+mean of days' lowest and highest hours is what it was at Greensboro. There a stray hour is as the hour three before
+with 0.59, six before with 0.21."""
+
 
 def hours_of_days(low: Reals, high: Reals) -> Reals:
     """Shape (futures, days, 24): temperatures from lows and highs.
@@ -31,6 +40,19 @@ def hours_of_days(low: Reals, high: Reals) -> Reals:
     day = lo + (hi - lo) * up
     evening = af + (hi - af) * down
     return np.where(hour < COLDEST_HOUR, night, np.where(hour <= WARMEST_HOUR, day, evening))
+
+
+def wandering_hours(low: Reals, high: Reals, wander: Reals) -> Reals:
+    """Shape (futures, days, 24): temperatures of days whose lowest and highest hours are `low` and `high` on average.
+
+    wander: deviations of 1, shape (futures, 24 // WANDER_HOURS * days), how far the air strays from the mean day.
+    """
+    span = high - low
+    mean = hours_of_days(low + NARROWER[0] * span, high - NARROWER[1] * span)
+    after = np.concatenate((wander[:, 1:], wander[:, -1:]), axis=1)
+    share = np.arange(WANDER_HOURS) / WANDER_HOURS
+    strayed = wander[:, :, None] + (after - wander)[:, :, None] * share
+    return mean + WANDER * span[:, :, None] * strayed.reshape(mean.shape)
 
 
 def over_the_days(values: Reals) -> Reals:

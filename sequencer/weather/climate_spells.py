@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sequencer.weather.climate_hours import WANDER_HOURS
+
 Reals = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
@@ -31,23 +33,35 @@ GAP_HOURS = 2.6
 OVER_MIDNIGHT = 0.45
 """How often it rains over midnight between two wet days: 0.5 at Newark, 0.4 at Kennedy in 2013."""
 
+LOGISTIC = (16 * np.sqrt(3) / (15 * np.pi)) ** 2
+"""By how much of its variance a normal lean pulls a logistic share to the middle: Zeger, Liang and Albert, Biometrics
+44, 1988, 1049-1060 (from memory)."""
+
 
 def rain_hours_of(told: float) -> float:
     """Hours of rain on a wet day; none told stands for the usual."""
     return told if told > 0 else USUAL_RAIN_HOURS
 
 
-def wet_chain(wet: Reals, after: Reals, uniform: Reals, lean: Reals, told: tuple[Mask, Mask] | None = None) -> Mask:
+def wet_chain(
+    wet: Reals,
+    after: Reals,
+    uniform: Reals,
+    lean: Reals,
+    spread: float = 0.0,
+    told: tuple[Mask, Mask] | None = None,
+) -> Mask:
     """Wet days as a two-state chain.
 
     wet, after: shape (days,), the month's share of wet days and the chance of rain after rain. uniform: shape
-    (futures, days). lean: shape (futures,), added to the log-odds of the share of wet days. told: (mask, wet): days
-    that are as told, shapes (futures, days) and (days,). Returns shape (futures, days).
+    (futures, days). lean: shape (futures,), in deviations, by which the log-odds of a wet day are leaned, each of
+    `spread`; on average the share stays. told: (mask, wet): days that are as told, shapes (futures, days) and (days,).
+    Returns shape (futures, days).
     """
     share = np.clip(wet, 0.0, 1.0)
     with np.errstate(divide="ignore"):
-        odds = np.log(share) - np.log1p(-share)
-    leaned = np.where((share > 0) & (share < 1), 1 / (1 + np.exp(-(odds + lean[:, None]))), share)
+        odds = (np.log(share) - np.log1p(-share)) * np.sqrt(1 + LOGISTIC * spread**2)
+    leaned = np.where((share > 0) & (share < 1), 1 / (1 + np.exp(-(odds + spread * lean[:, None]))), share)
     # The chain keeps its memory, the difference between the two chances, whatever the share of wet days.
     lasts = np.divide(after - share, 1 - share, out=np.zeros_like(share), where=share < 1)
     # Less than this and a chance would pass 1 after a dry day (the other bound holds for any chance after a wet one).
@@ -68,7 +82,7 @@ class Drawn:
     """The random numbers of some futures' weather.
 
     wetness, season: shape (futures,), deviations of the whole stay. wet: uniform, shape (futures, days). normal: shape
-    (4, futures, days). spell: uniform, shape (7, futures, days).
+    (4, futures, days). spell: uniform, shape (7, futures, days). wander: shape (futures, 8 a day), deviations.
     """
 
     wetness: Reals
@@ -76,6 +90,7 @@ class Drawn:
     wet: Reals
     normal: Reals
     spell: Reals
+    wander: Reals
 
     @classmethod
     def of(cls, rng: Sequence[np.random.Generator], days: int) -> Drawn:
@@ -84,7 +99,8 @@ class Drawn:
         even = np.stack([r.random((8, LONGEST_DAYS)) for r in rng])
         normal = whole[:, 2:].reshape(len(rng), 4, LONGEST_DAYS)[:, :, :days]
         even = even[:, :, :days].swapaxes(0, 1)
-        return cls(whole[:, 0], whole[:, 1], even[0], normal.swapaxes(0, 1), even[1:])
+        wander = np.stack([r.standard_normal(24 // WANDER_HOURS * days) for r in rng])
+        return cls(whole[:, 0], whole[:, 1], even[0], normal.swapaxes(0, 1), even[1:], wander)
 
     def rain(self, wet: Mask, mean_hours: Reals) -> Mask:
         """Shape (futures, days, 24): the hours of rain on wet days, `mean_hours` (days,) on average."""
