@@ -10,7 +10,7 @@ from sequencer.grid import Grid, hours_to_slots
 from sequencer.job import Job, Task, Zone
 from sequencer.job.links import DONE
 from sequencer.network import graph_of, order
-from sequencer.planning.problem import Edge, Fixed, Hold, Item, Keying, Problem, work_slots
+from sequencer.planning.problem import Edge, Entry, Fixed, Hold, Item, Keying, Problem, work_slots
 from sequencer.planning.tables import Course, Mask, Tables, bits
 
 DRY_KEYING = "keying"
@@ -68,6 +68,7 @@ class _Compiler:
         self.grid = problem.tables.grid
         self.job = problem.job
         self.index = index
+        self.memos: dict[tuple[object, ...], dict[int, Entry]] = {}
         self.air = {name: i for i, name in enumerate(problem.airs)}
         self.person = {name: i for i, name in enumerate(problem.people)}
         self.gear = {name: i for i, name in enumerate(problem.gears)}
@@ -93,6 +94,10 @@ class _Compiler:
             release=self.release(task),
         )
         item.fixed = self.fixed(item)
+        # What alike items take up from a start is the same, and is worked out once.
+        curves = (item.set_curve, *(h.until for h in item.holds))
+        alike = (id(item.course), item.hands == 0 and not item.dusty, *map(id, curves))
+        item.memo = self.memos.setdefault(alike, {})
         return item
 
     def holds(self, task: Task, zone: Zone | None) -> tuple[Hold, ...]:

@@ -9,7 +9,7 @@ The same holds for each piece of gear, whose count times the elapsed hours must 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -176,8 +176,11 @@ class HoursBound:
 
     # -- the test ---------------------------------------------------------------------------------------------
 
-    def refutes(self, launch: int) -> bool:
-        """Whether no plan can launch at or before `launch`."""
+    def refutes(self, launch: int, partial: bool = True, stop: Callable[[], bool] = lambda: False) -> bool:
+        """Whether no plan can launch at or before `launch`, as far as looked until `stop` says so.
+
+        partial: whether to count the parts of tasks too, which takes longer.
+        """
         latest = latest_starts(self.placer, launch)
         ends = [-1] * len(latest)
         for i in self.placer.before_launch:
@@ -187,7 +190,7 @@ class HoursBound:
             if latest[i] < self.starts[i]:
                 return True
             ends[i] = item.course.ends[bisect_left(item.course.starts, latest[i])]
-        return any(self._overfull(group, latest, ends) for group in self.groups)
+        return any(not stop() and self._overfull(group, latest, ends, partial) for group in self.groups)
 
     def _released(self, group: _Group, ends: list[int]) -> Ints:
         """Until when each item takes what the group offers, from base, clipped to the grid."""
@@ -195,7 +198,7 @@ class HoursBound:
         clipped: Ints = np.minimum(np.array(moments, dtype=np.int64), self.problem.length) - self.problem.base
         return clipped
 
-    def _overfull(self, group: _Group, latest: Sequence[int], ends: Sequence[int]) -> bool:
+    def _overfull(self, group: _Group, latest: Sequence[int], ends: Sequence[int], partial: bool) -> bool:
         base = self.problem.base
         index = [i.index for i in group.items]
         early = np.array([self.starts[i] for i in index]) - base
@@ -204,7 +207,7 @@ class HoursBound:
         late_end = self._released(group, [ends[i] for i in index])
         if _whole_overfull(group.supply[early], group.supply[late_end], group.need):
             return True
-        if len(index) > MOST_FOR_PARTIAL:
+        if not partial or len(index) > MOST_FOR_PARTIAL:
             return False
         begins, stops = np.unique(np.concatenate((early, late))), np.unique(np.concatenate((early_end, late_end)))
         return _partial_overfull(group, early, late_end, begins, stops)
@@ -247,18 +250,26 @@ def _partial_overfull(group: _Group, early: Ints, late_end: Ints, begins: Ints, 
     return False
 
 
-def hours_bound(placer: Placer, starts: Sequence[int], ends: Sequence[int], best: int) -> int:
-    """The first launch not ruled out by people's hours, at least the forward pass's and at most `best`."""
+def hours_bound(
+    placer: Placer, starts: Sequence[int], ends: Sequence[int], best: int, stop: Callable[[], bool] = lambda: False
+) -> int:
+    """The first launch not ruled out by people's hours, at least the forward pass's and at most `best`.
+
+    stop: polled; where it says so, what was ruled out by then.
+    """
     finish = placer.problem.items[placer.problem.finish]
     if finish.fixed is not None:
         return best
     test = HoursBound(placer, starts, ends)
     launches = finish.course.starts
-    low, high = bisect_left(launches, starts[finish.index]), bisect_left(launches, best)
-    while low < high:
-        middle = (low + high) // 2
-        if test.refutes(launches[middle]):
-            low = middle + 1
-        else:
-            high = middle
+    low = bisect_left(launches, starts[finish.index])
+    # Whole tasks first: that is quick, and in a large job most of it.
+    for partial in (False, True):
+        high = bisect_left(launches, best)
+        while low < high and not stop():
+            middle = (low + high) // 2
+            if test.refutes(launches[middle], partial, stop):
+                low = middle + 1
+            else:
+                high = middle
     return launches[low] if low < len(launches) else best

@@ -144,9 +144,9 @@ class Planner:
         """Search, prove, settle the ties."""
         prove = prove and proof.available() and self.solvable
         if not self.over():
-            self.search.first()
+            self.search.first(self.over)
         if self.open:
-            self.raise_bound(hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0]))
+            self.raise_bound(hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0], self.over))
         self.improve(1)
         own = self.best
         if self.warm is not None and self.warm.score < own.score:

@@ -152,12 +152,14 @@ class Search:
                 break
         return self.best
 
-    def first(self) -> Found | None:
-        """The best of the simple orders, justified."""
+    def first(self, stop: Callable[[], bool] = lambda: False) -> Found | None:
+        """The best of the simple orders, justified; fewer where `stop` says so and there is one."""
         if self._begun:
             return self.best
         self._begun = True
         for rank in self.simple_orders():
+            if self.best is not None and stop():
+                return self.best
             found = self.try_order(rank, {})
             if found is not None and len(self.problem.items) <= ALL_ORDERS_UP_TO:
                 self._justify(found, None)
