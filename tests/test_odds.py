@@ -224,12 +224,12 @@ def test_more_rain_launches_later() -> None:
 def test_hours_and_deliveries_spread_the_launch() -> None:
     sure = chances_of(haul_out(APRIL_AND_MAY.replace("wet_days = 11", "wet_days = 0"), "7", False))
     late = chances_of(haul_out(APRIL_AND_MAY.replace("wet_days = 11", "wet_days = 0"), "7", True))
-    slow = chances_of(haul_out(APRIL_AND_MAY.replace("wet_days = 11", "wet_days = 0"), "[7, 20, 60]", False))
+    slow = chances_of(haul_out(APRIL_AND_MAY.replace("wet_days = 11", "wet_days = 0"), "[19, 20, 80]", False), 200)
     assert late.mean_nights > sure.mean_nights  # type: ignore[operator]
     assert len(slow.launches) > 1.5 * len(sure.launches)
     assert slow.mean_nights > sure.mean_nights + 1  # type: ignore[operator]
-    assert next(iter(late.risks)) == "delivery"
-    assert next(iter(slow.risks)) == "hours"
+    assert late.risks["delivery"] > 0.2
+    assert slow.risks["hours"] > 0.5
     assert "delivery" not in sure.risks
     assert "hours" not in sure.risks
 
@@ -239,7 +239,7 @@ def test_one_more_wet_day_costs_nights() -> None:
     assert odds.wet_day_nights is not None
     assert 0.05 < odds.wet_day_nights < 2
     assert odds.wet_day == pytest.approx(40 * odds.wet_day_nights)
-    assert odds.risks["rain"] > 0.2
+    assert odds.risks["rain"] > 0.1
 
 
 def test_the_chain_of_a_life_leads_back_from_the_launch() -> None:
@@ -267,9 +267,9 @@ def test_a_job_that_winter_stops_still_counts_its_futures() -> None:
         "rain_hours = 5", "rain_hours = 20"
     )
     job = haul_out(weather=wet, grind="34", late=False)
-    odds = chances_of(job, 60)
+    odds = chances_of(job, 40)
     assert 0 < odds.unplanned <= 1
-    assert sum(x.count for x in odds.launches) == round((1 - odds.unplanned) * 60)
+    assert sum(x.count for x in odds.launches) == round((1 - odds.unplanned) * 40)
 
 
 # -- running ----------------------------------------------------------------------------------------------------------
@@ -317,7 +317,7 @@ def test_stopped_odds_tell_what_there_is(monkeypatch: pytest.MonkeyPatch) -> Non
 
 def test_the_demo_job_has_odds() -> None:
     job = read_job(Path(__file__).parent.parent / "jobs" / "dunlin-pod.toml")
-    plan = plan_job(job, seconds=5, prove=False)
+    plan = plan_job(job, seconds=1, prove=False)
     check(job, plan)
     odds = tell_odds(job, plan, runs=60, cores=1)
     assert odds.runs == 60

@@ -46,7 +46,7 @@ MERGING: Spans = {
 """Three merging paths of an operations text: 20.50, 21.50 and 19.50 long, variance of d-f-g 1.805."""
 
 
-def durations(job: Job, unit: float, runs: int = 1200) -> NDArray[np.float64]:
+def durations(job: Job, unit: float, runs: int = 800) -> NDArray[np.float64]:
     """How long each future takes, in the source's unit."""
     plan = planned(job)
     batches = Batches(Given.of(job, plan), 3, runs, plan.problem.tables, 0)
@@ -107,6 +107,6 @@ def test_the_later_of_two_is_as_clark_reckons(second: tuple[float, float, float]
 
     The betas are bounded and a little flatter than normals; hence the tolerance.
     """
-    later = durations(network({"a": ((4, 10, 16), ""), "b": (second, "")}, 10), 10, 2000)
+    later = durations(network({"a": ((4, 10, 16), ""), "b": (second, "")}, 10), 10, 1600)
     assert later.mean() == pytest.approx(mean, abs=0.1)
     assert later.var() == pytest.approx(variance, rel=0.08)

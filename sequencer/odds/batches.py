@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from sequencer.job import Job
 from sequencer.job.nearby import past_path
 from sequencer.odds.chances import Chances
-from sequencer.odds.ground import Given, Ground, long_days, short_days
+from sequencer.odds.future import FutureTables
+from sequencer.odds.ground import SPARE_DAYS, Given, Ground, long_days, short_days
 from sequencer.odds.living import Life, chain, live
 from sequencer.odds.results import NEVER
 from sequencer.odds.skies import Weathering, rained_off, without
-from sequencer.planning.planner import MARGIN
 from sequencer.planning.tables import Tables
 from sequencer.weather.climate import Climate, Normals
 from sequencer.weather.climate_years import PastYears
@@ -29,7 +29,7 @@ from sequencer.weather.hourly import Air
 BATCH = 20
 """Futures made together."""
 
-TRIED_EACH = 10
+TRIED_EACH = 16
 """Of so many futures one is lived through again without each risk, and with one more wet day."""
 
 AIR_RISKS = ("rain", "cold", "damp", "wind")
@@ -126,8 +126,8 @@ class Batches:
             on_chain, last = chain(life)
             batch.chain[k, sorted(on_chain)] = True
             batch.last[k, sorted(last)] = True
-            if self.tried_each and future % self.tried_each == 0 and life.launch != NEVER:
-                self._try(batch, future, skies.air(k), life.launch)
+            if self.tried_each and future % self.tried_each == 0:
+                self._try(batch, future, life)
         return batch
 
     def _rng(self, future: int, part: int) -> np.random.Generator:
@@ -151,24 +151,25 @@ class Batches:
             life = live(field.ground, again, *self._drawn(field, future))
         return life
 
-    def _try(self, batch: Batch, future: int, air: Air, launch: int) -> None:
-        """The same future without each risk, and with a day of its own more rained off."""
-        if too_late(self.near.ground, launch):
-            return
+    def _try(self, batch: Batch, future: int, life: Life) -> None:
+        """The same future by the same order, without each risk, and with a day of its own more rained off."""
         ground, chances = self.near.ground, self.near.chances
+        tables = life.placer.problem.tables
+        if life.launch == NEVER or not isinstance(tables, FutureTables) or tables.grid is not ground.grid:
+            return
         work, due = self._drawn(self.near, future)
         for risk in self.risks:
-            kinder = without(risk, air, ground.expected) if risk in AIR_RISKS else air
+            kinder = without(risk, tables.outside, ground.expected) if risk in AIR_RISKS else tables.outside
             hours = chances.likely_work if risk == "hours" else work
             came = chances.due if risk == "delivery" else due
-            other = live(ground, kinder, hours, came).launch
+            other = live(ground, kinder, hours, came, tables, life.order).launch
             if other != NEVER:
-                batch.lost.setdefault(risk, []).append(launch - other)
-        span = self._dry_day(future, air, launch)
+                batch.lost.setdefault(risk, []).append(life.launch - other)
+        span = self._dry_day(future, tables.outside, life.launch)
         if span is not None:
-            other = live(ground, rained_off(air, *span), work, due).launch
+            other = live(ground, rained_off(tables.outside, *span), work, due, tables, life.order).launch
             if other != NEVER:
-                batch.wetter.append(other - launch)
+                batch.wetter.append(other - life.launch)
 
     def _dry_day(self, future: int, air: Air, launch: int) -> tuple[int, int] | None:
         """A day without rain between now and the launch, drawn at random, as slots; None where there is none."""
@@ -183,4 +184,4 @@ class Batches:
 
 def too_late(ground: Ground, launch: int) -> bool:
     """Whether a launch lies so near the end of the grid that it may have lost starts to it."""
-    return launch == NEVER or launch > ground.length - MARGIN
+    return launch == NEVER or launch > ground.length - SPARE_DAYS * 96

@@ -6,6 +6,7 @@ One future looks at a few days of each table, and there are thousands of futures
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from math import ceil
 from typing import overload
@@ -16,36 +17,53 @@ from numpy.typing import NDArray
 from sequencer.cure import FULL_DOSE
 from sequencer.planning.tables import Mask
 
-STRETCH = 8 * 96
+STRETCH = 4 * 96
 """Slots of a course worked out at a time."""
 
 
 class Runs:
     """Slots alike in temperature, one after another: where each run begins, and by grid line the run it is in."""
 
-    __slots__ = ("at", "of")
+    __slots__ = ("at", "at_list", "length", "of", "of_list")
 
     def __init__(self, temp_c: NDArray[np.float64], source: NDArray[np.int8]) -> None:
         new = np.ones(len(temp_c) + 1, dtype=bool)
         new[1:-1] = (temp_c[1:] != temp_c[:-1]) | (source[1:] != source[:-1])
         self.at = np.flatnonzero(new)
         """The first slot of each run, and last the last grid line."""
+        self.length = np.diff(self.at)
         self.of = np.minimum(np.cumsum(new) - 1, len(self.at) - 2)
+        self.at_list: list[int] = self.at.tolist()
+        self.of_list: list[int] = self.of.tolist()
+        """The same, where they are looked up one at a time."""
+
+
+class Doses:
+    """Dose toward a stage. rate: shape (runs,), what a slot of each run adds. dose: before each run, last in all."""
+
+    __slots__ = ("dose", "dose_list", "rate", "rate_list", "runs")
+
+    def __init__(self, runs: Runs, rate: NDArray[np.float64]) -> None:
+        self.runs = runs
+        self.rate = rate
+        self.dose = np.concatenate(([0.0], np.cumsum(rate * runs.length)))
+        self.rate_list: list[float] = rate.tolist()
+        self.dose_list: list[float] = self.dose.tolist()
 
 
 class LazyCurve(Sequence[int]):
     """When a stage is reached, by the grid line its count begins at; as :meth:`Tables.curve`.
 
-    rate: shape (runs,), what each slot of a run adds to the dose.
+    doses: of this stage, or of one whose hours are in the same proportion at all temperatures. full: the dose of it at
+    which this stage is reached.
     """
 
-    __slots__ = ("dose", "rate", "runs", "size")
+    __slots__ = ("doses", "full", "size")
 
-    def __init__(self, runs: Runs, rate: NDArray[np.float64]) -> None:
-        self.runs = runs
-        self.rate = rate
-        self.dose = np.concatenate(([0.0], np.cumsum(rate * np.diff(runs.at))))
-        self.size = int(runs.at[-1]) + 1
+    def __init__(self, doses: Doses, full: float = FULL_DOSE) -> None:
+        self.doses = doses
+        self.full = full
+        self.size = doses.runs.at_list[-1] + 1
 
     def __len__(self) -> int:
         return self.size
@@ -62,20 +80,21 @@ class LazyCurve(Sequence[int]):
             return found
         if at >= self.size:
             raise IndexError(at)
-        runs, dose, rate = self.runs, self.dose, self.rate
-        run = runs.of[at]
-        full = dose[run] + (at - runs.at[run]) * rate[run] + FULL_DOSE
-        over = dose.searchsorted(full)
+        doses = self.doses
+        begins, dose, rate = doses.runs.at_list, doses.dose_list, doses.rate_list
+        run = doses.runs.of_list[at]
+        full = dose[run] + (at - begins[run]) * rate[run] + self.full
+        over = bisect_left(dose, full)
         if over == len(dose):
             return self.size
         run = over - 1
-        return int(runs.at[run] + ceil((full - dose[run]) / rate[run]))
+        return begins[run] + ceil((full - dose[run]) / rate[run])
 
     def many(self, at: NDArray[np.int64]) -> NDArray[np.int64]:
         """As one by one, for an array of grid lines."""
-        runs, dose, rate = self.runs, self.dose, self.rate
+        runs, dose, rate = self.doses.runs, self.doses.dose, self.doses.rate
         run = runs.of[at]
-        full = dose[run] + (at - runs.at[run]) * rate[run] + FULL_DOSE
+        full = dose[run] + (at - runs.at[run]) * rate[run] + self.full
         over = dose.searchsorted(full)
         run = np.minimum(over, len(dose) - 1) - 1
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -85,12 +104,13 @@ class LazyCurve(Sequence[int]):
 
 
 class Worked:
-    """The slots in which work of one kind can go on: as an array of slots and as a bit set."""
+    """The slots in which work of one kind can go on: as an array of slots, as a list and as a bit set."""
 
-    __slots__ = ("at", "bits")
+    __slots__ = ("at", "bits", "listed")
 
     def __init__(self, mask: Mask) -> None:
         self.at = np.flatnonzero(mask)
+        self.listed: list[int] = self.at.tolist()
         self.bits = int.from_bytes(np.packbits(mask, bitorder="little").tobytes(), "little")
 
 
@@ -159,11 +179,13 @@ class LazyCourse:
 
     def _between(self, begin: int, end: int) -> tuple[list[int], list[int]]:
         """Feasible starts in [begin, end), and their ends."""
-        at = self.worked.at
-        last = max(0, len(at) - self.work + 1)
-        i, j = at.searchsorted(begin), min(last, int(at.searchsorted(end)))
+        at, listed = self.worked.at, self.worked.listed
+        last = max(0, len(listed) - self.work + 1)
+        i, j = bisect_left(listed, begin), min(last, bisect_left(listed, end))
         if i >= j:
             return [], []
+        if self.day is None and self.wet is None and self.allowed is None:
+            return listed[i:j], [slot + 1 for slot in listed[i + self.work - 1 : j + self.work - 1]]
         starts = at[i:j]
         ends = at[i + self.work - 1 : j + self.work - 1] + 1
         keep: Mask | None = None

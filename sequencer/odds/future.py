@@ -8,11 +8,11 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from sequencer.cure import cumulative_dose
+from sequencer.cure import FULL_DOSE, cumulative_dose
 from sequencer.grid import hours_to_slots
 from sequencer.job import Material, Zone
 from sequencer.job.links import DONE
-from sequencer.odds.courses import LazyCourse, LazyCurve, Runs, Worked
+from sequencer.odds.courses import Doses, LazyCourse, LazyCurve, Runs, Worked
 from sequencer.odds.ground import Ground, Kind
 from sequencer.odds.yard import FutureYard
 from sequencer.planning.placing import Placer
@@ -22,12 +22,19 @@ from sequencer.weather.hourly import Air
 
 
 class FutureTables(Tables):
-    """The tables of one future: calendars from the ground, air of its own, worked out where it is looked at."""
+    """The tables of one future: calendars from the ground, air of its own, worked out where it is looked at.
 
-    def __init__(self, ground: Ground, air: Air) -> None:
+    like: tables of much the same future, shared as far as the air is the same.
+    """
+
+    def __init__(self, ground: Ground, air: Air, like: FutureTables | None = None) -> None:
         known = ground.tables
         self.job, self.grid, self.never = ground.job, ground.grid, known.never
-        self._weather: dict[Any, Any] = {}
+        same = like is not None and like.outside is air
+        as_warm = like is not None and like.outside.temp_c is air.temp_c
+        self._weather: dict[Any, Any] = like._weather if like is not None and same else {}
+        self._cures: dict[Any, Any] = like._cures if like is not None and as_warm else {}
+        """What temperatures alone make of materials."""
         self._crew = known._crew
         self._courses: dict[Any, Course] = {}
         self.__dict__["shifts"], self.__dict__["hands"] = known.shifts, known.hands
@@ -36,24 +43,29 @@ class FutureTables(Tables):
 
     def curve(self, zone: Zone, material: Material, hours: tuple[float, ...]) -> list[int]:
         """See :meth:`Tables.curve`."""
-        key = (zone.shelter, zone.heat_to, material.temps, material.no_cure_below, hours)
-        found = self._weather.get(key)
+        key = (zone.heat_to, material.temps, material.no_cure_below, hours)
+        found = self._cures.get(key)
         if found is None:
-            runs, air = self._steady(zone)
-            rate = np.diff(cumulative_dose(material, hours, air))
-            found = self._weather[key] = LazyCurve(runs, rate)
+            # Hours in one proportion at all temperatures make doses in that proportion: these are added up once.
+            shape = ("doses", *key[:3], tuple(round(h / hours[0], 12) for h in hours))
+            known = self._cures.get(shape)
+            if known is None:
+                runs, air = self._steady(zone)
+                known = self._cures[shape] = hours[0], Doses(runs, np.diff(cumulative_dose(material, hours, air)))
+            first, doses = known
+            found = self._cures[key] = LazyCurve(doses, FULL_DOSE * hours[0] / first)
         return cast(list[int], found)
 
     def _steady(self, zone: Zone) -> tuple[Runs, Air]:
         """The runs of slots alike in temperature in a zone, and its air, a value for each run."""
         key = ("steady", zone.heat_to)
-        if key not in self._weather:
+        if key not in self._cures:
             air = self.air(zone)
             runs = Runs(air.temp_c, air.source)
             at = runs.at[:-1]
             short = Air(air.temp_c[at], air.dew_c[at], air.humidity[at], air.rain[at], air.wind_kn[at], air.source[at])
-            self._weather[key] = runs, short
-        found: tuple[Runs, Air] = self._weather[key]
+            self._cures[key] = runs, short
+        found: tuple[Runs, Air] = self._cures[key]
         return found
 
     def _fit_of(self, kind: Kind) -> tuple[Mask, NDArray[np.int64]]:
@@ -125,12 +137,15 @@ class FuturePlacer(Placer):
         self.yard0 = FutureYard.over(self.yard0)
 
 
-def future_placer(ground: Ground, air: Air, work: NDArray[np.int64], due: dict[str, int]) -> FuturePlacer:
+def future_placer(
+    ground: Ground, air: Air, work: NDArray[np.int64], due: dict[str, int], like: FutureTables | None = None
+) -> FuturePlacer:
     """The job as one future has it.
 
-    air: outside. work: shape (tasks,), quarter hours of each task, or of each wait. due: by delivery its slot.
+    air: outside. work: shape (tasks,), quarter hours of each task, or of each wait. due: by delivery its slot. like:
+    tables of a future with the same air, or air as warm.
     """
-    tables = FutureTables(ground, air)
+    tables = FutureTables(ground, air, like)
     pattern = ground.problem
     problem = replace(pattern, tables=tables, items=[], followers=[[] for _ in pattern.items])
     for old, slots in zip(pattern.items, work.tolist(), strict=True):

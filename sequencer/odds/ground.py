@@ -16,7 +16,7 @@ from sequencer.planning.bound import latest_starts
 from sequencer.planning.compiling import compile_problem
 from sequencer.planning.placing import Placer
 from sequencer.planning.plan import Plan
-from sequencer.planning.planner import HORIZONS, MARGIN
+from sequencer.planning.planner import HORIZONS
 from sequencer.planning.problem import Item, Problem
 from sequencer.planning.tables import Mask, Tables
 from sequencer.weather.hourly import Air
@@ -154,12 +154,17 @@ class Ground:
         return {i: self.given.starts[i] for i in placer.free if not self.problem.items[i].is_wait}
 
 
+SPARE_DAYS = 12
+"""Days a launch must lie ahead of a grid's end to be trusted: near it, starts are lost whose dry time the grid cuts
+off. A coat in the open that needs longer to dry meets rain or dew before."""
+
+
 def short_days(given: Given) -> int:
-    """Days of grid on which nearly all futures launch; the others get :func:`long_days`."""
+    """Days of grid on which nearly all futures launch; the others get longer ones, up to :func:`long_days`."""
     base, launch = given.day_of(given.base), given.day_of(given.launch)
-    wanted = launch + max(20, (launch - base) // 2) + MARGIN // 96
+    wanted = launch + max(20, (launch - base) // 2) + SPARE_DAYS
     # The plan's own grid has its tables at hand.
-    return min(long_days(given), given.days if wanted <= given.days <= 2 * wanted else wanted)
+    return min(long_days(given), given.days if wanted <= given.days <= wanted + 7 else wanted)
 
 
 def long_days(given: Given) -> int:

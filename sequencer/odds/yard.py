@@ -9,7 +9,7 @@ from sequencer.odds.courses import LazyCourse
 from sequencer.planning.problem import Item, Keying
 from sequencer.planning.yard import Yard
 
-WEEKS_MORE = 4 * 7 * 96
+MORE = 8 * 96
 """Slots by which the search for a start goes on where the known ones do not do."""
 
 
@@ -40,7 +40,7 @@ class FutureYard(Yard):
         course.cover(ready)
         while True:
             found = self._first(item, course, ready, latest)
-            if found[0] >= 0 or course.upto > latest or not course.extend(course.upto + WEEKS_MORE):
+            if found[0] >= 0 or course.upto > latest or not course.extend(course.upto + MORE):
                 return found
 
     def _first(self, item: Item, course: LazyCourse, ready: int, latest: int) -> tuple[int, int]:
@@ -95,11 +95,28 @@ class FutureYard(Yard):
                     return clash
         return 0
 
+    def put(self, item: Item, start: int, end: int) -> None:
+        """See :meth:`Yard.put`."""
+        at, length = start - self.problem.base, self.problem.length
+        if item.hands or item.dusty:
+            worked = ((item.course.workable >> start) & ((1 << (end - start)) - 1)) << at
+            if item.hands:
+                self.take_hands(worked, item.hands)
+                for person in item.who:
+                    self.busy[person] |= worked
+            if item.dusty:
+                self.dust[item.air] |= worked
+        if item.air >= 0 and item.set_curve is not None:
+            self.wet[item.air] |= ((1 << (min(item.set_curve[end], length) - start)) - 1) << at
+        for hold in item.holds:
+            until = end if hold.until is None else min(hold.until[end], length)
+            self.take_gear(hold.gear, hold.units, ((1 << (until - start)) - 1) << at)
+
     def key(self, keying: Keying, ready: int) -> tuple[int, int]:
         """See :meth:`Yard.key`."""
         course = cast(LazyCourse, keying.course)
         course.cover(max(ready, self.problem.base))
         while True:
             found = super().key(keying, ready)
-            if found[0] >= 0 or not course.extend(course.upto + WEEKS_MORE):
+            if found[0] >= 0 or not course.extend(course.upto + MORE):
                 return found

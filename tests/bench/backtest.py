@@ -10,11 +10,11 @@ Weather: `vega_datasets`, Seattle 2012-15, daily: low, high, millimetres, wind; 
 LaGuardia 2013, hourly. Seattle's normals for a year are those of the other three. Of New York there is one year: its
 normals are a yearly wave fitted to the days from two weeks before the haul-out to eleven weeks after it left out, and
 the wet days of 1981-2010 (from memory). What Seattle's days do not say is filled in before anything else is reckoned,
-for real days and normals alike: an hour of rain for each 0.9 mm, laid into the day as the generator lays it, stray
-hours likewise, and a dew point 3 °C under the low on dry days, at it on wet ones, give or take Newark's 2.7. Seattle
-so tests which days are wet, cold and warm; New York tests the hours too. The generator's own constants (how far days
-stray and last, how rain lies in a day) are measured on these and other stations, as it says where they stand; they are
-of any year alike, and none comes from what this test gave.
+for real days and normals alike: hours of rain from millimetres as New York's airports have them, laid into the day as
+the generator lays them, stray hours likewise, and a dew point 3 °C under the low on dry days, at it on wet ones, give
+or take Newark's 2.7. Seattle so tests which days are wet, cold and warm; New York tests the hours too. The generator's
+own constants (how far days stray and last, how rain lies in a day) are measured on these and other stations, as it
+says where they stand; they are the same for every year, and none was set by what this test gave.
 
 Told: the share of haul-outs afloat by the moment promised with 5, 8 and 9 in 10, with its 90 % interval (bootstrap
 over the months of each place), and the mean continuous ranked probability score (CRPS, days; less is better) of the

@@ -43,12 +43,13 @@ def main() -> None:
     """A line a job."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--cores", type=int, default=2)
+    parser.add_argument("--sizes", type=int, nargs="+", default=[12, 30, 60])
     parser.add_argument("--jobs", type=int, default=3, help="random jobs a size")
     parser.add_argument("--many", type=int, default=0)
     args = parser.parse_args()
     print("| tasks | job | 1,000 futures, s | first odds, s | as planned | 5 in 10 | 8 in 10 | 9 in 10 |")
     print("|---|---|---|---|---|---|---|---|")
-    for tasks in (12, 30, 60):
+    for tasks in args.sizes:
         for seed in range(1, args.jobs + 1):
             job = uncertain_job(seed, tasks)
             plan = plan_job(job, seconds=2, prove=False)
