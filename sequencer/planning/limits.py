@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
+from sequencer.planning.apart import keep_apart, keep_out
+from sequencer.planning.spans import Stretch, Work
 
 if TYPE_CHECKING:
     from sequencer.planning.model import Model
@@ -35,7 +36,7 @@ def limit_hands(model: Model) -> None:
     for person in range(len(model.problem.people)):
         named = [s for w, item in users if person in item.who for s in w.spans]
         busy = model.placer.yard0.busy[person]
-        named += terms.fixed_spans(busy)
+        named += terms.mask_spans(busy, False)
         if len(named) > 1:
             terms.cp.add_no_overlap(named)
 
@@ -86,28 +87,34 @@ def limit_dust(model: Model) -> None:
     for air in range(len(model.problem.airs)):
         wet = [(i, w, _wet_until(model, i)) for i, w in model.work.items() if _is_wet(model, i, air)]
         here = [(i, w) for i, w in model.work.items() if _is_dusty(model, i, air)]
-        dusty = [(i, s) for i, w in here if w.on_axis for s in w.spans]
-        dusty += [(-1, s) for k in model.keys.values() if k.keying.dusty and k.keying.air == air for s in k.work.spans]
-        covers = [(i, terms.spread(w, u, False) if w.on_axis else terms.cover(w, u)) for i, w, u in wet]
+        dusty = [(i, w) for i, w in here if w.on_axis]
+        dusty += [(-1, k.work) for k in model.keys.values() if k.keying.dusty and k.keying.air == air]
+        covers = [(i, terms.stretch(w, u, False) if w.on_axis else terms.cover(w, u)) for i, w, u in wet]
         _keep_apart(model, covers, dusty, air, False)
         # Work that needs nobody makes its dust by night too: it is kept apart hour by hour.
-        by_night = [(i, s) for i, w in here if not w.on_axis for s in terms.whole_spans(w)]
+        by_night = [(i, w) for i, w in here if not w.on_axis]
+        for _, work in by_night:
+            terms.cut(work)
         if by_night or model.placer.yard0.dust[air] & model.problem.short[-1]:
-            _keep_apart(model, [(i, terms.spread(w, u, True)) for i, w, u in wet], by_night, air, True)
+            _keep_apart(model, [(i, terms.stretch(w, u, True)) for i, w, u in wet], by_night, air, True)
 
 
-Span = tuple[int, cp_model.IntervalVar]
-
-
-def _keep_apart(model: Model, covers: list[Span], dusty: list[Span], air: int, real: bool) -> None:
-    """No dusty span meets a wet one, in the model or in the log; spans by item, on slots if real, else on the axis."""
+def _keep_apart(
+    model: Model, covers: list[tuple[int, Stretch]], dusty: list[tuple[int, Work]], air: int, real: bool
+) -> None:
+    """No dusty work meets a wet stretch, in the model or in the log; by item, in slots if real, else positions."""
     terms, yard = model.terms, model.placer.yard0
-    log_dust = [(-1, s) for s in terms.mask_spans(yard.dust[air], real)]
-    log_wet = [(-1, s) for s in terms.mask_spans(yard.wet[air], real)]
-    pairs = [(c, d) for c in covers for d in (*log_dust, *dusty)] + [(c, d) for c in log_wet for d in dusty]
-    for (i, cover), (j, span) in pairs:
-        if i != j or i < 0:
-            terms.cp.add_no_overlap([cover, span])
+    for begin, until in terms.mask_runs(yard.dust[air], real):
+        for _, cover in covers:
+            keep_out(terms, cover, begin, until)
+    covers = covers + [
+        (-1, Stretch(begin, until, None, [(begin, until)])) for begin, until in terms.mask_runs(yard.wet[air], real)
+    ]
+    for j, work in dusty:
+        stop = terms.stop_of(work)
+        for i, cover in covers:
+            if i != j or i < 0:
+                keep_apart(terms, cover, work, stop)
 
 
 def _wet_until(model: Model, i: int) -> list[int]:

@@ -19,8 +19,9 @@ from sequencer.planning.axis import Axis
 from sequencer.planning.limits import limit_dust, limit_gear, limit_hands
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Edge, Item, Keying, Problem
+from sequencer.planning.spans import BoolVar, Work
 from sequencer.planning.tables import Course
-from sequencer.planning.terms import BoolVar, Terms, Work
+from sequencer.planning.terms import Terms
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """The words the solver's model is written in: starts with their order literals, work on the axis, steps, spans.
 
 - An item that needs hands has its start as a position on the on-shift axis; one that needs none, as a slot.
-- Work that lies unbroken on the axis is one interval; a start that would be broken up (rain, a person missing) is
-  a literal of its own with its pieces as fixed intervals.
+- Work that lies unbroken on the axis is one interval; the starts from which the same holes break it up (rain, a person
+  missing) share a literal and its pieces.
 - "Not before a stage" is a step function of the earlier start, told by literals start >= v and, where the function
   runs parallel to the start, by one linear constraint a stretch.
 """
@@ -11,58 +11,14 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 from sequencer.planning.axis import Axis
 from sequencer.planning.problem import Problem
+from sequencer.planning.spans import BoolVar, Break, Holes, Literal, Steps, Stretch, Work
 from sequencer.planning.tables import Course, pieces
-
-MOST_BROKEN = 2_000
-"""Starts that would be broken up, told one by one in the model; past that it allows too much."""
-
-BoolVar = cp_model.IntVar
-Literal = cp_model.LiteralT
-
-
-class Steps:
-    """A start variable with its order literals: ``ge(v)`` is true just where start >= v."""
-
-    def __init__(self, model: cp_model.CpModel, values: Sequence[int], name: str) -> None:
-        self.model = model
-        self.values = list(values)
-        self.var = model.new_int_var_from_domain(cp_model.Domain.from_values(self.values), name)
-        self._ge: dict[int, BoolVar] = {}
-
-    def ge(self, value: int) -> BoolVar | None:
-        """A literal for start >= value; None where always true (a value past the domain is the caller's care)."""
-        if value <= self.values[0]:
-            return None
-        at = bisect_left(self.values, value)
-        value = self.values[at] if at < len(self.values) else self.values[-1] + 1
-        found = self._ge.get(value)
-        if found is None:
-            found = self._ge[value] = self.model.new_bool_var("")
-            self.model.add(self.var >= value).only_enforce_if(found)
-            self.model.add(self.var <= value - 1).only_enforce_if(~found)
-        return found
-
-
-@dataclass
-class Work:
-    """One piece of work in the model: its start, its pieces on the axis, its last position by start.
-
-    present: literal for optional work (a keying), None where it must be. spans: intervals on the axis with hands.
-    """
-
-    steps: Steps
-    course: Course
-    on_axis: bool
-    starts: list[int]
-    ends: list[int]
-    spans: list[cp_model.IntervalVar]
-    size: int
 
 
 class Terms:
@@ -72,6 +28,7 @@ class Terms:
         self.problem = problem
         self.axis = axis
         self.cp = cp_model.CpModel()
+        self._holes: dict[tuple[int, bool], Holes] = {}
 
     def work(
         self,
@@ -84,55 +41,84 @@ class Terms:
         name: str,
     ) -> Work:
         """One piece of work with these feasible starts and ends, `size` slots at it; `present` where it is optional."""
-        axis = self.axis
-        if not on_axis:
-            steps = Steps(self.cp, starts, name)
-            return Work(steps, course, False, starts, ends, [], size)
-        positions = [axis.exact(s) for s in starts]
-        work = Work(Steps(self.cp, positions, name), course, True, starts, ends, [], size)
-        broken = [
-            k for k, p in enumerate(positions) if p + size > len(axis.slots) or axis.slots[p + size - 1] + 1 != ends[k]
-        ]
-        work.spans += self._spans(work, broken, present, axis.exact)
+        positions = [self.axis.exact(s) for s in starts] if on_axis else starts
+        work = Work(Steps(self.cp, positions, name), course, on_axis, starts, ends, size, present)
+        if on_axis:
+            self.cut(work)
         return work
 
-    def whole_spans(self, work: Work) -> list[cp_model.IntervalVar]:
-        """The pieces of work that needs nobody, on slots; none where it is broken up too often to tell."""
-        broken = [k for k, (s, e) in enumerate(zip(work.starts, work.ends, strict=True)) if e - s != work.size]
-        if len(broken) > MOST_BROKEN:
-            return []
-        return self._spans(work, broken, None, int)
-
-    def _spans(
-        self, work: Work, broken: list[int], present: BoolVar | None, place: Callable[[int], int]
-    ) -> list[cp_model.IntervalVar]:
-        """The pieces of work as intervals; broken: its starts, by number, from which it is broken up."""
-        steps, size = work.steps, work.size
+    def cut(self, work: Work) -> None:
+        """Lay the work as intervals: whole, or in the pieces that the holes it meets leave of it."""
+        stops = [self.axis.exact(e - 1) + 1 for e in work.ends] if work.on_axis else work.ends
+        kept, broken = [], dict[tuple[int, int], list[int]]()
+        holes = work.holes = self._holes_of(work)
+        for begin, stop in zip(work.steps.values, stops, strict=True):
+            if stop - begin == work.size:
+                kept.append(begin)
+            else:
+                key = bisect_left(holes.begins, begin), bisect_left(holes.begins, stop) - 1
+                broken.setdefault(key, []).append(begin)
         if not broken:
-            return [self._span(steps, size, present)]
-        spans = []
-        broken_lits: list[Literal] = []
-        for k in broken:
-            lit = self.cp.new_bool_var("")
-            self.cp.add(steps.var == steps.values[k]).only_enforce_if(lit)
-            broken_lits.append(lit)
-            for begin, end in pieces(work.course.workable, work.starts[k], work.ends[k]):
-                first, last = place(begin), place(end - 1) + 1
-                spans.append(self.cp.new_optional_fixed_size_interval_var(first, last - first, lit, ""))
-        whole = self.cp.new_bool_var("")
-        choices: list[Literal] = [*broken_lits, whole]
-        if present is None:
-            self.cp.add_exactly_one(choices)
+            work.spans = [self._span(work.steps, work.size, work.present)]
+            return
+        work.whole = self._one_of(work, kept)
+        work.spans = [self._span(work.steps, work.size, work.whole)] if kept else []
+        for (first, last), begins in broken.items():
+            gap = sum(holes.ends[h] - holes.begins[h] for h in range(first, last + 1))
+            part = Break(self._one_of(work, begins), first, last, gap)
+            work.breaks.append(part)
+            work.spans += self._parts(work, part)
+        choices: list[Literal] = [work.whole, *(b.literal for b in work.breaks)]
+        self.cp.add_exactly_one(choices if work.present is None else [*choices, ~work.present])
+
+    def _one_of(self, work: Work, values: list[int]) -> BoolVar:
+        """A literal that lets the start be one of these only."""
+        literal = self.cp.new_bool_var("")
+        if values:
+            domain = cp_model.Domain.from_values(values)
+            self.cp.add_linear_expression_in_domain(work.steps.var, domain).only_enforce_if(literal)
         else:
-            self.cp.add_exactly_one([*choices, ~present])
-        kept = sorted(set(steps.values) - {steps.values[k] for k in broken})
-        if kept:
-            domain = cp_model.Domain.from_values(kept)
-            self.cp.add_linear_expression_in_domain(steps.var, domain).only_enforce_if(whole)
-            spans.append(self.cp.new_optional_fixed_size_interval_var(steps.var, size, whole, ""))
-        else:
-            self.cp.add(whole == 0)
-        return spans
+            self.cp.add(literal == 0)
+        return literal
+
+    def _parts(self, work: Work, part: Break) -> list[cp_model.IntervalVar]:
+        """The pieces of broken work."""
+        assert work.holes is not None
+        start, holes, cp = work.steps.var, work.holes, self.cp
+        first, again = holes.begins[part.first], holes.ends[part.last]
+        spans = [cp.new_optional_interval_var(start, first - start, first, part.literal, "")]
+        for hole in range(part.first, part.last):
+            begin, end = holes.ends[hole], holes.begins[hole + 1]
+            spans.append(cp.new_optional_fixed_size_interval_var(begin, end - begin, part.literal, ""))
+        stop = start + (work.size + part.gap)
+        return [*spans, cp.new_optional_interval_var(again, stop - again, stop, part.literal, "")]
+
+    def _holes_of(self, work: Work) -> Holes:
+        """Where work of this kind can't be worked, from the first position or slot to the last."""
+        key = work.course.workable, work.on_axis
+        found = self._holes.get(key)
+        if found is None:
+            size = self.problem.length + 2
+            raw = np.frombuffer(work.course.workable.to_bytes(size // 8 + 1, "little"), dtype=np.uint8)
+            open_ = np.unpackbits(raw, bitorder="little")[:size]
+            shut = 1 - (open_[self.axis.slots] if work.on_axis else open_).astype(np.int64)
+            edges = np.diff(np.concatenate(([0], shut, [0])))
+            found = Holes(np.flatnonzero(edges == 1).tolist(), np.flatnonzero(edges == -1).tolist())
+            self._holes[key] = found
+        return found
+
+    def stop_of(self, work: Work) -> cp_model.LinearExprT:
+        """Where work ends, as its start counts; of broken work a variable."""
+        whole = work.steps.var + work.size
+        if not work.breaks:
+            return whole
+        values = work.steps.values
+        stop = self.cp.new_int_var(values[0] + work.size, values[-1] + work.size + max(b.gap for b in work.breaks), "")
+        assert work.whole is not None
+        self.cp.add(stop == whole).only_enforce_if(work.whole)
+        for part in work.breaks:
+            self.cp.add(stop == whole + part.gap).only_enforce_if(part.literal)
+        return stop
 
     def _span(self, steps: Steps, size: int, present: BoolVar | None) -> cp_model.IntervalVar:
         if present is None:
@@ -202,15 +188,14 @@ class Terms:
         """A moment as the greatest value the start of `work` may take up to it."""
         return self.axis.first_from(slot + 1) - 1 if work.on_axis else slot
 
-    def fixed_spans(self, mask: int) -> list[cp_model.IntervalVar]:
-        """The runs of a bit set, counted from the problem's base, as fixed intervals on the axis."""
-        spans = []
+    def mask_runs(self, mask: int, real: bool) -> list[tuple[int, int]]:
+        """The runs of a bit set counted from the base, as (begin, end): slots where `real`, else positions."""
         base = self.problem.base
-        for begin, end in pieces(mask, 0, mask.bit_length()):
-            first, last = self.axis.first_from(begin + base), self.axis.first_from(end + base)
-            if last > first:
-                spans.append(self.cp.new_fixed_size_interval_var(first, last - first, ""))
-        return spans
+        runs = [(begin + base, end + base) for begin, end in pieces(mask, 0, mask.bit_length())]
+        if real:
+            return runs
+        placed = [(self.axis.first_from(begin), self.axis.first_from(end)) for begin, end in runs]
+        return [(begin, end) for begin, end in placed if end > begin]
 
     def _real(self, work: Work) -> cp_model.IntVar:
         """The start of `work` as a slot."""
@@ -242,18 +227,25 @@ class Terms:
 
     def spread(self, work: Work, moments: Sequence[int], real: bool) -> cp_model.IntervalVar:
         """The interval from the start of `work` to a moment that follows from it."""
+        taken = self.stretch(work, moments, real)
+        sizes = {until - begin for begin, until in taken.pairs}
+        if len(sizes) == 1:
+            return self.cp.new_fixed_size_interval_var(taken.begin, sizes.pop(), "")
+        size = self.cp.new_int_var(0, self.problem.length, "")
+        return self.cp.new_interval_var(taken.begin, size, taken.until, "")
+
+    def stretch(self, work: Work, moments: Sequence[int], real: bool) -> Stretch:
+        """From the start of `work` to a moment that follows from it; slots if real, else positions."""
         start = self._real(work) if real else work.steps.var
         values = work.starts if real else work.steps.values
         place: Callable[[int], int] = (lambda m: m) if real else self.axis.first_from
-        sizes = {place(min(m, self.problem.length)) - v for m, v in zip(moments, values, strict=True)}
-        if len(sizes) == 1:
-            return self.cp.new_fixed_size_interval_var(start, sizes.pop(), "")
-        end = self._until(work, moments, real)
-        size = self.cp.new_int_var(0, self.problem.length, "")
-        return self.cp.new_interval_var(start, size, end, "")
+        pairs = [(v, place(min(m, self.problem.length))) for m, v in zip(moments, values, strict=True)]
+        sizes = {until - begin for begin, until in pairs}
+        until = start + sizes.pop() if len(sizes) == 1 else self._until(work, moments, real)
+        return Stretch(start, until, None, pairs)
 
-    def cover(self, work: Work, moments: Sequence[int]) -> cp_model.IntervalVar:
-        """The interval on the axis of work that needs no hands, from its start to a moment that follows from it.
+    def cover(self, work: Work, moments: Sequence[int]) -> Stretch:
+        """The positions taken by work that needs no hands, from its start to a moment that follows from it.
 
         Its begin may lie before the true one and its end after it, never inside: what must keep clear of it does.
         """
@@ -264,21 +256,18 @@ class Terms:
             enforce = [~self._known(work.steps.ge(values[k + 1]))] if k + 1 < len(values) else []
             if k + 1 == len(values) or first(work.starts[k + 1]) != first(start):
                 self.cp.add(begin <= first(start)).only_enforce_if(enforce)
-        end = self._until(work, moments, False)
-        # A night's wetness covers nothing on the axis; as an empty interval it would still part what lies round it.
+        until = self._until(work, moments, False)
+        # A night's wetness covers nothing on the axis.
         some = self.cp.new_bool_var("")
-        nothing = [v for v, s, m in zip(values, work.starts, moments, strict=True) if first(m) <= first(s)]
+        pairs = [(first(s), first(min(m, self.problem.length))) for s, m in zip(work.starts, moments, strict=True)]
+        nothing = [v for v, (b, e) in zip(values, pairs, strict=True) if e <= b]
         if nothing:
             domain = cp_model.Domain.from_values(nothing)
             self.cp.add_linear_expression_in_domain(work.steps.var, domain).only_enforce_if(~some)
         else:
             self.cp.add(some == 1)
-        size = self.cp.new_int_var(0, len(self.axis.slots) + 1, "")
-        return self.cp.new_optional_interval_var(begin, size, end, some, "")
+        return Stretch(begin, until, some, pairs)
 
     def mask_spans(self, mask: int, real: bool) -> list[cp_model.IntervalVar]:
-        """As :meth:`fixed_spans`, over slots where `real`."""
-        if not real:
-            return self.fixed_spans(mask)
-        base = self.problem.base
-        return [self.cp.new_fixed_size_interval_var(b + base, e - b, "") for b, e in pieces(mask, 0, mask.bit_length())]
+        """The runs of a bit set as fixed intervals, over slots where `real`, else over positions."""
+        return [self.cp.new_fixed_size_interval_var(b, e - b, "") for b, e in self.mask_runs(mask, real)]
