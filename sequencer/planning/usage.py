@@ -59,11 +59,8 @@ class Usage:
         item = problem.items[i]
         start, end = schedule.starts[i], schedule.ends[i]
         if item.hands or item.dusty:
-            workable = item.course.workable if item.hands else -1
-            begun = item.fixed is not None
-            if begun and item.task.finished is not None:
-                workable = 0
-            worked = self.worked(workable & ((1 << (problem.length + 1)) - 1), max(start, self.base), end)
+            workable = item.course.workable if item.task.finished is None else 0
+            worked = self.worked(workable, max(start, self.base), end)
             self.hands += worked * item.hands
             for person in item.who:
                 self.people[person] += worked
