@@ -34,8 +34,8 @@ def hours_to_stage(
     return tau
 
 
-def cumulative_dose(material: Material, hours: tuple[float, ...], air: Air) -> NDArray[np.float64]:
-    """Shape (slots + 1,): the dose toward a stage summed from slot 0 up to each grid line.
+def slot_dose(material: Material, hours: tuple[float, ...], air: Air) -> NDArray[np.float64]:
+    """Shape (slots,): the dose toward a stage that each slot adds.
 
     Where there is no weather, or it is colder than ``no_cure_below``, nothing is added.
     """
@@ -43,8 +43,12 @@ def cumulative_dose(material: Material, hours: tuple[float, ...], air: Air) -> N
     if material.no_cure_below is not None:
         stands_still |= air.temp_c < material.no_cure_below
     temp = np.where(air.known, air.temp_c, 20.0)
-    rate = np.where(stands_still, 0.0, 1.0 / (PER_HOUR * hours_to_stage(material.temps, hours, temp)))
-    return np.concatenate(([0.0], np.cumsum(rate)))
+    return np.where(stands_still, 0.0, 1.0 / (PER_HOUR * hours_to_stage(material.temps, hours, temp)))
+
+
+def cumulative_dose(material: Material, hours: tuple[float, ...], air: Air) -> NDArray[np.float64]:
+    """Shape (slots + 1,): the dose toward a stage summed from slot 0 up to each grid line."""
+    return np.concatenate(([0.0], np.cumsum(slot_dose(material, hours, air))))
 
 
 def reached_at(dose: NDArray[np.float64]) -> NDArray[np.int64]:

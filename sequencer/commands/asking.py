@@ -78,14 +78,16 @@ def _add_levers(commands: Any) -> None:
 
 def _levers(args: argparse.Namespace) -> int:
     from sequencer.job.source import read_text
-    from sequencer.levers import eight_in_ten, try_levers
+    from sequencer.levers import eight_in_ten, read_prices, try_levers, with_prices
     from sequencer.paper.levers_text import levers_json, levers_text
 
     job, plan = planned(args)
+    prices = read_prices(args.job)
     late = None if args.no_odds else eight_in_ten()
     trials = try_levers(
         read_text(args.job), args.job, job, plan, seconds=args.seconds, pairs=not args.no_pairs, odds_of=late
     )
+    trials = with_prices(trials, prices)
     if args.json:
         print_json(levers_json(trials))
     else:

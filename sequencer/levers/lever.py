@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from sequencer.job.writing import Change, Several
@@ -108,6 +108,13 @@ class Tried:
         return self.before.nights - self.plan.nights_until(self.plan.bound)
 
     @property
+    def nights_words(self) -> str:
+        """``2``; ``2+`` where more is not ruled out, ``2?`` where it is not certain."""
+        if self.certain < self.nights:
+            return f"{self.nights}?"
+        return f"{self.nights}+" if self.most > self.nights else str(self.nights)
+
+    @property
     def sooner(self) -> float:
         """Hours the launch comes sooner."""
         return hours(self.before.launch - self.plan.launch)
@@ -151,7 +158,8 @@ class Trials:
     """All that was tried, ranked. before: the best plan known of the job as it is. left: what time was too short for.
 
     refused: levers that gave no plan at all, each with the sentence that says why. paired: how many pairs were tried;
-    in `tried` are those that save more than either alone.
+    in `tried` are those that save more than either alone. unpriced: the same before the owner told prices, None where
+    he told none.
     """
 
     before: Plan
@@ -159,6 +167,7 @@ class Trials:
     left: tuple[Lever, ...] = ()
     refused: tuple[tuple[Lever, str], ...] = ()
     paired: int = 0
+    unpriced: Trials | None = field(default=None, repr=False, compare=False)
 
     @cached_property
     def gains(self) -> tuple[Tried, ...]:

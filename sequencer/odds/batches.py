@@ -6,12 +6,14 @@ how many others there are. Batches are always of the same futures.
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sequencer.errors import one_line
 from sequencer.job import Job
 from sequencer.job.nearby import past_path
 from sequencer.odds.chances import Chances
@@ -37,13 +39,14 @@ AIR_RISKS = ("rain", "cold", "damp", "wind")
 
 @dataclass
 class Batch:
-    """What a batch of futures gave; see :class:`sequencer.odds.results.Tally`."""
+    """What a batch of futures gave; see :class:`sequencer.odds.results.Tally`. maker: the process that made it."""
 
     launch: NDArray[np.int64]
     chain: NDArray[np.bool_]
     last: NDArray[np.bool_]
     lost: dict[str, list[int]] = field(default_factory=dict)
     wetter: list[int] = field(default_factory=list)
+    maker: int = field(default_factory=os.getpid)
 
 
 class Field:
@@ -63,6 +66,16 @@ def climate_of(job: Job) -> Climate | None:
     if job.weather.past is not None:
         return PastYears(read_weather(past_path(job)).rows, job.job.timezone)
     return Normals(job.weather.normal) if job.weather.normal else None
+
+
+def climate_words(job: Job, climate: Climate | None) -> str:
+    """Where the days come from that nobody has told, a sentence without a full stop."""
+    if isinstance(climate, PastYears):
+        name = one_line(job.weather.past or "past years", 40)
+        return f"Past what is told, days are drawn from {name}: {climate.words}"
+    if isinstance(climate, Normals):
+        return "Past what is told, the weather is drawn from the job's usual months"
+    return "The job tells neither of usual months nor of past years: the weather is as the plan takes it"
 
 
 class Batches:
@@ -85,6 +98,7 @@ class Batches:
         self.climate = climate if climate is not None else climate_of(given.job)
         self.near = Field(given, short_days(given), self.climate, known)
         self._farther: dict[int, Field] = {}
+        self._trusted = {os.getpid()}
 
     @property
     def count(self) -> int:
@@ -129,6 +143,22 @@ class Batches:
             if self.tried_each and future % self.tried_each == 0:
                 self._try(batch, future, life)
         return batch
+
+    def agrees(self, number: int, batch: Batch) -> bool:
+        """Whether the first batch of another process is as this one would have made it, by its first future.
+
+        Other processes read the program anew, and it may have been replaced since this one started.
+        """
+        if batch.maker not in self._trusted:
+            future = number * BATCH
+            life = self._life(future, self.near.weathering.skies([self._rng(future, 0)]).air(0))
+            on_chain, last = chain(life)
+            same = life.launch == batch.launch[0]
+            same = same and on_chain == set(np.flatnonzero(batch.chain[0]).tolist())
+            if not same or last != set(np.flatnonzero(batch.last[0]).tolist()):
+                return False
+            self._trusted.add(batch.maker)
+        return True
 
     def _rng(self, future: int, part: int) -> np.random.Generator:
         """The generator of one future for its weather (0), for hours and deliveries (1), or for tries (2)."""

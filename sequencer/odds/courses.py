@@ -24,7 +24,7 @@ STRETCH = 4 * 96
 class Runs:
     """Slots alike in temperature, one after another: where each run begins, and by grid line the run it is in."""
 
-    __slots__ = ("at", "at_list", "length", "of", "of_list")
+    __slots__ = ("at", "at_list", "length", "of")
 
     def __init__(self, temp_c: NDArray[np.float64], source: NDArray[np.int8]) -> None:
         new = np.ones(len(temp_c) + 1, dtype=bool)
@@ -34,21 +34,29 @@ class Runs:
         self.length = np.diff(self.at)
         self.of = np.minimum(np.cumsum(new) - 1, len(self.at) - 2)
         self.at_list: list[int] = self.at.tolist()
-        self.of_list: list[int] = self.of.tolist()
         """The same, where they are looked up one at a time."""
 
 
 class Doses:
     """Dose toward a stage. rate: shape (runs,), what a slot of each run adds. dose: before each run, last in all."""
 
-    __slots__ = ("dose", "dose_list", "rate", "rate_list", "runs")
+    __slots__ = ("_by_line", "dose", "dose_list", "rate", "runs")
 
     def __init__(self, runs: Runs, rate: NDArray[np.float64]) -> None:
         self.runs = runs
         self.rate = rate
         self.dose = np.concatenate(([0.0], np.cumsum(rate * runs.length)))
-        self.rate_list: list[float] = rate.tolist()
         self.dose_list: list[float] = self.dose.tolist()
+        self._by_line: NDArray[np.float64] | None = None
+
+    @property
+    def by_line(self) -> NDArray[np.float64]:
+        """Shape (slots + 1,): the dose up to each grid line."""
+        if self._by_line is None:
+            runs = self.runs
+            since = np.arange(len(runs.of)) - runs.at[runs.of]
+            self._by_line = self.dose[runs.of] + since * self.rate[runs.of]
+        return self._by_line
 
 
 class LazyCurve(Sequence[int]):
@@ -81,14 +89,15 @@ class LazyCurve(Sequence[int]):
         if at >= self.size:
             raise IndexError(at)
         doses = self.doses
-        begins, dose, rate = doses.runs.at_list, doses.dose_list, doses.rate_list
-        run = doses.runs.of_list[at]
-        full = dose[run] + (at - begins[run]) * rate[run] + self.full
+        begins, dose, rate = doses.runs.at_list, doses.dose_list, doses.rate.item
+        run = doses.runs.of.item(at)
+        full = dose[run] + (at - begins[run]) * rate(run) + self.full
         over = bisect_left(dose, full)
         if over == len(dose):
             return self.size
         run = over - 1
-        return begins[run] + ceil((full - dose[run]) / rate[run])
+        steps: int = ceil((full - dose[run]) / rate(run))
+        return begins[run] + steps
 
     def many(self, at: NDArray[np.int64]) -> NDArray[np.int64]:
         """As one by one, for an array of grid lines."""
@@ -103,14 +112,40 @@ class LazyCurve(Sequence[int]):
         return found
 
 
-class Worked:
-    """The slots in which work of one kind can go on: as an array of slots, as a list and as a bit set."""
+class Wet:
+    """What a fresh coat must not meet. curve: by end of work when it can no longer be spoiled (None: at the end)."""
 
-    __slots__ = ("at", "bits", "listed")
+    __slots__ = ("curve", "until")
+
+    def __init__(self, until: NDArray[np.int64], curve: LazyCurve | None) -> None:
+        """until: shape (slots + 1,), the first slot that would spoil it from each grid line on, or the last line."""
+        self.until, self.curve = until, curve
+
+    def spared(self, starts: NDArray[np.int64], ends: NDArray[np.int64]) -> Mask:
+        """Which of the works between starts and ends meet nothing, and are past it on the grid."""
+        until = self.until[starts]
+        if self.curve is None:
+            return ends <= until
+        dose = self.curve.doses.by_line
+        found: Mask = dose[until] >= dose[ends] + self.curve.full
+        return found
+
+
+def next_spoilt(mask: Mask) -> NDArray[np.int64]:
+    """Shape (slots + 1,): from each grid line on the first slot of `mask`, or the last grid line."""
+    size = len(mask)
+    at = np.full(size + 1, size)
+    at[:-1][mask] = np.flatnonzero(mask)
+    return np.minimum.accumulate(at[::-1])[::-1]
+
+
+class Worked:
+    """The slots in which work of one kind can go on: as an array of slots and as a bit set."""
+
+    __slots__ = ("at", "bits")
 
     def __init__(self, mask: Mask) -> None:
         self.at = np.flatnonzero(mask)
-        self.listed: list[int] = self.at.tolist()
         self.bits = int.from_bytes(np.packbits(mask, bitorder="little").tobytes(), "little")
 
 
@@ -119,8 +154,7 @@ class LazyCourse:
 
     starts, ends, workable: as there; of the starts only those from `cover` on. day: shape (slots + 1,), the local day
     of each grid line; given for one-go work, with unfit: shape (slots + 1,), how many slots before each grid line the
-    air is unfit (None: nowhere). wet: how many slots before each grid line would spoil it, and by the end of work
-    when they no longer can (None: at the end). allowed: starts that lift slots allow.
+    air is unfit (None: nowhere). wet: what would spoil it (None: nothing). allowed: starts that lift slots allow.
     """
 
     __slots__ = (
@@ -145,7 +179,7 @@ class LazyCourse:
         length: int,
         day: NDArray[np.int32] | None = None,
         unfit: NDArray[np.int64] | None = None,
-        wet: tuple[NDArray[np.int64], LazyCurve | None] | None = None,
+        wet: Wet | None = None,
         allowed: Mask | None = None,
     ) -> None:
         self.work, self.worked, self.workable, self.length = work, worked, worked.bits, length
@@ -179,13 +213,12 @@ class LazyCourse:
 
     def _between(self, begin: int, end: int) -> tuple[list[int], list[int]]:
         """Feasible starts in [begin, end), and their ends."""
-        at, listed = self.worked.at, self.worked.listed
-        last = max(0, len(listed) - self.work + 1)
-        i, j = bisect_left(listed, begin), min(last, bisect_left(listed, end))
+        at = self.worked.at
+        last = max(0, len(at) - self.work + 1)
+        i, j = at.searchsorted((begin, end)).tolist()
+        j = min(last, j)
         if i >= j:
             return [], []
-        if self.day is None and self.wet is None and self.allowed is None:
-            return listed[i:j], [slot + 1 for slot in listed[i + self.work - 1 : j + self.work - 1]]
         starts = at[i:j]
         ends = at[i + self.work - 1 : j + self.work - 1] + 1
         keep: Mask | None = None
@@ -194,9 +227,7 @@ class LazyCourse:
             if self.unfit is not None:
                 keep &= self.unfit[starts] == self.unfit[ends]
         if self.wet is not None:
-            spoils, until = self.wet
-            stop = ends if until is None else until.many(ends)
-            dry = (stop <= self.length) & (spoils[starts] == spoils[np.minimum(stop, self.length)])
+            dry = self.wet.spared(starts, ends)
             keep = dry if keep is None else keep & dry
         if self.allowed is not None:
             keep = self.allowed[starts] if keep is None else keep & self.allowed[starts]

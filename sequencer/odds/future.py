@@ -8,11 +8,11 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from sequencer.cure import FULL_DOSE, cumulative_dose
+from sequencer.cure import FULL_DOSE, slot_dose
 from sequencer.grid import hours_to_slots
 from sequencer.job import Material, Zone
 from sequencer.job.links import DONE
-from sequencer.odds.courses import Doses, LazyCourse, LazyCurve, Runs, Worked
+from sequencer.odds.courses import Doses, LazyCourse, LazyCurve, Runs, Wet, Worked, next_spoilt
 from sequencer.odds.ground import Ground, Kind
 from sequencer.odds.yard import FutureYard
 from sequencer.planning.placing import Placer
@@ -51,7 +51,7 @@ class FutureTables(Tables):
             known = self._cures.get(shape)
             if known is None:
                 runs, air = self._steady(zone)
-                known = self._cures[shape] = hours[0], Doses(runs, np.diff(cumulative_dose(material, hours, air)))
+                known = self._cures[shape] = hours[0], Doses(runs, slot_dose(material, hours, air))
             first, doses = known
             found = self._cures[key] = LazyCurve(doses, FULL_DOSE * hours[0] / first)
         return cast(list[int], found)
@@ -91,16 +91,16 @@ class FutureTables(Tables):
         found: Worked = self._weather[key]
         return found
 
-    def _wet(self, kind: Kind) -> tuple[NDArray[np.int64], LazyCurve | None] | None:
+    def _wet(self, kind: Kind) -> Wet | None:
         if kind.spoils < 0 or kind.zone is None or kind.material is None:
             return None
         key = ("spoils", kind.spoils)
         if key not in self._weather:
-            self._weather[key] = _counted(self.wetted(kind.zone))
-        spoils: NDArray[np.int64] = self._weather[key]
+            self._weather[key] = next_spoilt(self.wetted(kind.zone))
+        until: NDArray[np.int64] = self._weather[key]
         if kind.dry_hours is None:
-            return spoils, None
-        return spoils, cast(LazyCurve, self.curve(kind.zone, kind.material, kind.dry_hours))
+            return Wet(until, None)
+        return Wet(until, cast(LazyCurve, self.curve(kind.zone, kind.material, kind.dry_hours)))
 
     def lazy_course(self, kind: Kind, item: Item, work: int) -> LazyCourse:
         """The course of a task of `work` quarter hours, as the planner's compiling has it."""

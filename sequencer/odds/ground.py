@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
@@ -19,7 +19,8 @@ from sequencer.planning.plan import Plan
 from sequencer.planning.planner import HORIZONS
 from sequencer.planning.problem import Item, Problem
 from sequencer.planning.tables import Mask, Tables
-from sequencer.weather.hourly import Air
+from sequencer.weather.files import HourlyRow
+from sequencer.weather.hourly import Air, file_rows, told_air
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,7 @@ class Given:
 
     first, days: the plan's grid. base, launch: slots, from when it is planned and the plan's launch. starts: by item,
     in the job's order, the slot the plan starts it. keyings: by later item and coat the slot the plan keys it.
+    rows: the hours of the job's weather file, read once: whatever becomes of the file, all futures have the same.
     """
 
     job: Job
@@ -37,14 +39,15 @@ class Given:
     launch: int
     starts: tuple[int, ...]
     keyings: tuple[tuple[tuple[int, int], int], ...] = ()
+    rows: tuple[HourlyRow, ...] = ()
 
     @classmethod
     def of(cls, job: Job, plan: Plan) -> Given:
-        """What futures need of a plan of `job`."""
+        """What futures need of a plan of `job`. Raises JobError where the weather file has faults."""
         index = {task.id: i for i, task in enumerate(job.task)}
         starts = tuple(plan.rows[task.id].start for task in job.task)
         keyings = tuple(((index[row.task.id], index[row.keys]), row.start) for row in plan.missed)
-        return cls(job, plan.grid.day0, plan.grid.days, plan.now, plan.launch, starts, keyings)
+        return cls(job, plan.grid.day0, plan.grid.days, plan.now, plan.launch, starts, keyings, file_rows(job))
 
     def day_of(self, slot: int) -> int:
         """The local day of a slot."""
@@ -74,13 +77,13 @@ class Kind:
 class Ground:
     """A job on a grid of `days` local days from the plan's first day.
 
-    known: tables to take over from where they hold. Raises JobError where the weather file has faults.
+    known: tables to take over from where they hold.
     """
 
     def __init__(self, given: Given, days: int, known: Tables | None = None) -> None:
         self.given = given
         self.job = given.job
-        self.tables = Tables(given.job, days, given.first, known)
+        self.tables = _tables(given, days, known)
         self.grid: Grid = self.tables.grid
         self.base = given.base
         self.problem: Problem = compile_problem(given.job, self.tables, self.base)
@@ -152,6 +155,21 @@ class Ground:
         if placed.complete and placed.starts[self.problem.finish] <= self.given.launch:
             return None
         return {i: self.given.starts[i] for i in placer.free if not self.problem.items[i].is_wait}
+
+
+def _tables(given: Given, days: int, known: Tables | None) -> Tables:
+    """Tables over the air as given; what `known` has worked out is taken over where its air is the same."""
+    made = Tables(given.job, days, given.first)
+    told = made.__dict__["told"] = told_air(given.job, made.grid, given.rows)
+    if known is not None and known.grid.same(made.grid) and _same_air(known.outside, made.outside):
+        made = Tables(given.job, days, given.first, known)
+        made.__dict__["told"] = told
+    return made
+
+
+def _same_air(one: Air, other: Air) -> bool:
+    columns = ((getattr(one, f.name), getattr(other, f.name)) for f in fields(Air))
+    return all(np.array_equal(a, b, equal_nan=a.dtype.kind == "f") for a, b in columns)
 
 
 SPARE_DAYS = 12

@@ -70,6 +70,7 @@ class Odds:
     risks: by name (of RISKS) the days the launch would come earlier on average without that risk, largest first;
     only risks this job has. Small numbers may be below zero: weather may also turn out kinder than the plan takes it.
     wet_day_nights, wet_day: nights and money that one more wet day before the launch costs on average.
+    weather: where the days come from that nobody has told, a sentence without a full stop.
     """
 
     runs: int
@@ -90,6 +91,7 @@ class Odds:
     risks: Mapping[str, float] = field(default_factory=dict)
     wet_day_nights: float | None = None
     wet_day: float | None = None
+    weather: str = ""
 
     def by(self, date: dt.datetime | dt.date) -> float:
         """The share of futures (0 to 1) afloat by the end of a local date, or by a moment (yard's time or offset)."""

@@ -6,11 +6,12 @@ import gc
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 import numpy as np
 
 from sequencer.job import Job
-from sequencer.odds.batches import BATCH, Batch, Batches
+from sequencer.odds.batches import BATCH, Batch, Batches, climate_words
 from sequencer.odds.ground import Given
 from sequencer.odds.results import Odds, Tally, odds_from
 from sequencer.odds.workers import Workers
@@ -53,14 +54,15 @@ def tell_odds(
     given = Given.of(job, plan)
     batches = Batches(given, seed, max(0, runs), plan.problem.tables)
     done: dict[int, Batch] = {}
+    words = climate_words(job, batches.climate)
     shown = time.monotonic()
-    with Workers(given, seed, batches.runs, cores) as workers:
+    with Workers(given, seed, batches.runs, batches.climate, cores) as workers:
         for number, batch in _made(batches, workers, stop):
             done[number] = batch
             if progress is not None and time.monotonic() - shown >= PROGRESS_SECONDS:
-                progress(_told(plan, done, seed, batches.runs))
+                progress(replace(_told(plan, done, seed, batches.runs), weather=words))
                 shown = time.monotonic()
-    return _told(plan, done, seed, batches.runs)
+    return replace(_told(plan, done, seed, batches.runs), weather=words)
 
 
 def _made(batches: Batches, workers: Workers, stop: Callable[[], bool]) -> Iterator[tuple[int, Batch]]:
@@ -74,7 +76,12 @@ def _made(batches: Batches, workers: Workers, stop: Callable[[], bool]) -> Itera
             workers.start()
         while waiting and workers.want_more and len(waiting) > 1:
             workers.give(waiting.pop())
-        yield from workers.ready()
+        for number, batch in workers.ready():
+            if batches.agrees(number, batch):
+                yield number, batch
+            else:
+                workers.dismiss()
+                waiting.append(number)
         if waiting:
             began = time.monotonic()
             number = waiting.pop(0)

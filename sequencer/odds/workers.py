@@ -14,6 +14,7 @@ from typing import Self
 
 from sequencer.odds.batches import Batch, Batches
 from sequencer.odds.ground import Given
+from sequencer.weather.climate import Climate
 
 IN_HAND = 2
 """Batches each helper is given at once, so that it never waits for the next."""
@@ -24,11 +25,11 @@ WAIT_SECONDS = 0.1
 _batches: Batches | None = None
 
 
-def _begin(given: Given, seed: int, runs: int) -> None:
+def _begin(given: Given, seed: int, runs: int, climate: Climate | None) -> None:
     """Get a helper ready. It leaves the keyboard's interrupt to the process that asked."""
     global _batches
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _batches = Batches(given, seed, runs)
+    _batches = Batches(given, seed, runs, climate=climate)
     # Futures leave no cycles behind: looking for some would take a tenth of the time.
     gc.freeze()
     gc.disable()
@@ -40,10 +41,13 @@ def _make(number: int) -> Batch:
 
 
 class Workers:
-    """Helpers for one run. cores: processes altogether, the asking one among them; None: all the machine has."""
+    """Helpers for one run. cores: processes altogether, the asking one among them; None: all the machine has.
 
-    def __init__(self, given: Given, seed: int, runs: int, cores: int | None) -> None:
-        self.args = (given, seed, runs)
+    They are handed all they need to know of the job and its weather, and read no file of it.
+    """
+
+    def __init__(self, given: Given, seed: int, runs: int, climate: Climate | None, cores: int | None) -> None:
+        self.args = (given, seed, runs, climate)
         self.helpers = max(0, (cores if cores is not None else os.cpu_count() or 1) - 1)
         self.pool: ProcessPoolExecutor | None = None
         self.given: dict[Future[Batch], int] = {}
@@ -84,10 +88,18 @@ class Workers:
             self._give_up()
             self.back.append(number)
 
+    def dismiss(self) -> None:
+        """Ask no helper for more, and take back what they have in hand."""
+        self._give_up()
+        self.back += self.given.values()
+        self.given.clear()
+
     def ready(self) -> Iterator[tuple[int, Batch]]:
         """The batches that are done."""
         for future in [f for f in self.given if f.done()]:
-            number = self.given.pop(future)
+            number = self.given.pop(future, -1)
+            if number < 0:
+                continue
             try:
                 yield number, future.result()
             except Exception:

@@ -57,16 +57,9 @@ def _launch(plan: Plan, before: Plan) -> str:
 def _row(tried: Tried, number: int, late: bool) -> Iterator[str]:
     first, *more = folded(tried.name, NAME)
     at_eight = "" if not late else str(tried.late_nights) if tried.late_nights is not None else "-"
-    figures = (_nights(tried), at_eight, *_money(tried))
+    figures = (tried.nights_words, at_eight, *_money(tried))
     yield _columns(f"{number:>2} {first}", _launch(tried.plan, tried.before), *figures)
     yield from (f"   {line}" for line in more)
-
-
-def _nights(tried: Tried) -> str:
-    """``2``; ``2+`` where more is not ruled out, ``2?`` where it is not certain."""
-    if tried.certain < tried.nights:
-        return f"{tried.nights}?"
-    return f"{tried.nights}+" if tried.most > tried.nights else str(tried.nights)
 
 
 def _money(tried: Tried) -> tuple[str, str, str]:
@@ -110,7 +103,7 @@ def _notes(trials: Trials, shown: list[Tried]) -> Iterator[str]:
     """What the marks mean, what was not tried, and the last word."""
     if not trials.before.proved:
         yield "The launch as planned is not proved: a ? after nights is a saving as found, not a certain one."
-    if any(_nights(tried).endswith("+") for tried in shown):
+    if any(tried.nights_words.endswith("+") for tried in shown):
         yield "A + after nights: at least so many; more is not ruled out."
     if any(tried.late is not None for tried in shown):
         yield "8 in 10: nights saved on the day by which 8 in 10 tries of the weather and the work are afloat."

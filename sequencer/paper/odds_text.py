@@ -72,6 +72,13 @@ def booking(odds: Odds, chance: float = 0.8) -> str:
     return f"Book the lift for {day_clock(found.moment)}: {said}."
 
 
+def other_dates(odds: Odds) -> str:
+    """The dates for 5 and for 9 in 10, beside that of the booking."""
+    told = [(chance, odds.date_for(chance)) for chance in CHANCES if chance != 0.8]
+    said = [f"{round(10 * chance)} in 10 by {day_clock(moment)}" for chance, moment in told if moment is not None]
+    return f"{'; '.join(said)}." if said else ""
+
+
 def tries_words(odds: Odds, currency: str) -> str:
     """How many tries, how far off the shares may be, and what the stay costs on average."""
     give = math.ceil(2 * odds.error)
@@ -91,10 +98,12 @@ def money_words(odds: Odds, plan: Plan) -> list[str]:
     yard = plan.job.yard
     if yard is None or plan.cost is None:
         return []
-    said = [f"As planned {money(plan.cost, yard.currency)}; each night more {money(yard.night, yard.currency)}."]
-    told = [(f"{round(10 * c)} in 10 pay {money(at, yard.currency)} or less", at) for c, at in _costs(odds.cost)]
+    so_far = f"So far {money(odds.now_cost, yard.currency)}; as" if odds.now_cost is not None else "As"
+    said = [f"{so_far} planned {money(plan.cost, yard.currency)}; a night more {money(yard.night, yard.currency)}."]
+    told = [(round(10 * c), money(at, yard.currency)) for c, at in _costs(odds.cost)]
     if told:
-        said.append(f"{'; '.join(words for words, _ in told)}.")
+        more = "".join(f", {tenths} in 10 {cost}" for tenths, cost in told[1:])
+        said.append(f"{told[0][0]} in 10 pay {told[0][1]} or less{more}.")
     if odds.wet_day is not None and odds.wet_day_nights is not None:
         costs = f"{odds.wet_day_nights:.1f} nights, {money(max(0.0, odds.wet_day), yard.currency)}"
         said.append(f"One more wet day before the launch costs {costs}, on average.")
@@ -121,7 +130,7 @@ def setters(odds: Odds, most: int = 5) -> list[tuple[str, int]]:
 def odds_text(plan: Plan, odds: Odds, width: int = 80) -> str:
     """The sentence for the yard, the picture by date, money, what sets the launch, what is behind the doubt."""
     currency = plan.job.yard.currency if plan.job.yard is not None else ""
-    lines = [booking(odds), ""]
+    lines = [booking(odds), *folded(other_dates(odds), width), ""]
     lines.append(f"{'afloat by':<13}{'':<{BAR}}  {'by then':<11}{'nights':>6}{'cost':>10}".rstrip())
     for day in told_days(odds):
         full, more = round(BAR * day.before), round(BAR * day.by)
@@ -134,7 +143,8 @@ def odds_text(plan: Plan, odds: Odds, width: int = 80) -> str:
     if odds.unplanned:
         lines.append(f" never within the year: {math.ceil(100 * odds.unplanned)} in 100")
     lines.append("")
-    for words in (tries_words(odds, currency), *money_words(odds, plan), risk_words(odds)):
+    weather = f"{odds.weather}." if odds.weather else ""
+    for words in (*money_words(odds, plan), risk_words(odds), weather, tries_words(odds, currency)):
         lines += folded(words, width) if words else ()
     if setters(odds):
         lines += ["", f"{'What sets the launch':<40}of 100"]
@@ -176,4 +186,5 @@ def odds_json(plan: Plan, odds: Odds) -> dict[str, object]:
         "sets_launch": dict(odds.sets_launch),
         "holds_last": dict(odds.holds_last),
         "risks": dict(odds.risks),
+        "weather": odds.weather,
     }

@@ -95,7 +95,9 @@ KEYS: tuple[Key, ...] = (
         )
     ),
     Key("enter", "enter", "open", "open the task that sets the launch most often", "Odds"),
+    Key("f", "f", "past", "name a file of past years to draw the weather from", "Odds"),
     Key("enter", "enter", "open", "take the lever into the job", "Levers"),
+    Key("e", "e", "price", "enter what the lever costs", "Levers"),
     Key("up", "↑", "move(-1)", "up the lines", "Moved"),
     Key("down", "↓", "move(1)", "down the lines", "Moved"),
     Key("pageup", "page up", "move(-6)", "further up", "Moved"),

@@ -10,10 +10,10 @@ from sequencer.tui.drawing import Line, line
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
 from sequencer.tui.scrolling import follow
-from sequencer.tui.text import pad, wrap
+from sequencer.tui.text import pad, width_of, wrap
 
-TAIL = 14 + 7 + 8 + 7 + 8
-"""Cells of launch, nights, saved, price and kept."""
+TAIL = 13 + 7 + 8 + 7 + 7 + 8
+"""Cells of launch, nights, nights at 8 in 10, saved, price and kept."""
 
 
 class LeversView:
@@ -26,6 +26,14 @@ class LeversView:
         self.tried: list[Tried] = list(self.trials.tried) if self.trials is not None else []
         self.at, self.top = max(0, min(at, len(self.tried) - 1)), top
         self._lines = range(0)
+
+    def follow(self, old: LeversView) -> None:
+        """Stand on the lever stood on before, wherever it is now, as long as it is the same plan's."""
+        if old.trials is None or self.trials is None or old.trials.before is not self.trials.before:
+            return
+        here = old.chosen.id if old.chosen is not None else ""
+        self.at = next((n for n, tried in enumerate(self.tried) if tried.id == here), 0)
+        self.top = old.top
 
     @property
     def chosen(self) -> Tried | None:
@@ -76,13 +84,27 @@ class LeversView:
         return [line(part) for words in said for part in wrap(self.signs.own(words), width - 1, 4, self.signs.more)]
 
     def _columns(self, width: int) -> Line:
-        names = f"{'launch':<14}{'nights':>7}{'saved':>8}{'price':>7}{'kept':>8}"
+        names = f"{'launch':<13}{'nights':>7}{'8 in 10':>8}{'saved':>7}{'price':>7}{'kept':>8}"
         return line(pad(" tried for real, from now", width - TAIL - 1) + names, "pencil")
 
     def _planned(self, width: int) -> Line:
         assert self.trials is not None
         before = self.trials.before
-        return line(pad(" as planned", width - TAIL - 1)).add(column_clock(before.launched, before.launched))
+        drawn = line(pad(" as planned", width - TAIL - 1)).add(f"{column_clock(before.launched, before.launched):<13}")
+        if before.job.yard is not None and len(self._sign) > 1:
+            drawn.add(f"in {self._sign}".rjust(TAIL - 13), "pencil")
+        return drawn
+
+    @property
+    def _sign(self) -> str:
+        """What stands before an amount in the yard's currency; more than a letter has no room in the columns."""
+        assert self.trials is not None
+        yard = self.trials.before.job.yard
+        return self.signs.own(money(0.0, yard.currency)).removesuffix("0").strip() if yard is not None else ""
+
+    def _amount(self, amount: float, currency: str) -> str:
+        told = self.signs.own(money(amount, currency))
+        return told.removeprefix(self._sign).strip() if len(self._sign) > 1 else told
 
     def _one(self, number: int, width: int) -> Line:
         assert self.trials is not None
@@ -92,7 +114,14 @@ class LeversView:
         made.add(pad(tried.name, width - TAIL - 3, self.signs.more) + " ", role)
         launch = column_clock(tried.launch, self.trials.before.launched)
         saved, price, kept = self._money(tried)
-        return made.add(f"{launch:<14}{tried.nights:>7}{saved:>8}{price:>7}{kept:>8}", role)
+        figures = f"{tried.nights_words:>7}{self._late(tried):>8}{saved:>7}{price:>7}{kept:>8}"
+        return made.add(f"{launch:<13}{figures}", role)
+
+    def _late(self, tried: Tried) -> str:
+        """Nights saved at 8 in 10; a mark while that is being asked."""
+        if tried.late_nights is not None:
+            return str(tried.late_nights)
+        return self.signs.more if self.model.answers.asking == "levers" and tried.nights > 0 else ""
 
     def _money(self, tried: Tried) -> tuple[str, str, str]:
         """Saved, price and kept, rounded against oneself; ? where nobody has said a price."""
@@ -101,13 +130,20 @@ class LeversView:
         if yard is None:
             return "", "", ""
         saved = self._down(tried.saved or 0.0, yard.currency) if tried.nights else ""
-        price = "?" if tried.price is None else money(tried.price, yard.currency) if tried.price else "-"
+        price = "?" if tried.price is None else self._amount(tried.price, yard.currency) if tried.price else "-"
         kept = "" if not tried.nights else "?" if tried.kept is None else self._down(tried.kept, yard.currency)
-        return saved, self.signs.own(price), kept
+        return saved, price, kept
 
     def _down(self, amount: float, currency: str) -> str:
         sign = "-" if amount < 0 else ""
-        return sign + self.signs.own(money(float(math.floor(abs(amount) + 1e-9)), currency))
+        whole = math.ceil(-amount - 1e-9) if amount < 0 else math.floor(amount + 1e-9)
+        return sign + self._amount(float(whole), currency)
+
+    def _price_words(self, tried: Tried) -> str:
+        assert self.trials is not None
+        if self.trials.before.job.yard is None:
+            return ""
+        return "e tells what it costs." if tried.price is None else "e changes what it costs."
 
     def _why(self, width: int) -> list[Line]:
         """Why the lever stood on does what it does, and what enter does."""
@@ -116,8 +152,12 @@ class LeversView:
         if tried is None:
             return [line("Nothing was found to try: nothing that could be bought holds her.")]
         reason = tried.reason[:1].upper() + tried.reason[1:]
-        said = [(f"{reason}.", "ink"), (f"Mind: {tried.mind}." if tried.mind else "", "bell")]
-        said.append(("enter takes it into the job and shows what moves; u puts it back.", "pencil"))
+        cut_off = width_of(tried.name) > width - TAIL - 3
+        said = [(f"{tried.name[:1].upper()}{tried.name[1:]}." if cut_off else "", "ink bold"), (f"{reason}.", "ink")]
+        said.append((f"Mind: {tried.mind}." if tried.mind else "", "bell"))
+        said.append((f"enter takes it into the job, u puts it back. {self._price_words(tried)}", "pencil"))
+        if self.model.answers.trouble is not None:
+            said += [(fault.sentence(), "bell") for fault in self.model.answers.trouble.faults[:2]]
         if self.trials.left:
             said.append((f"Time was too short for {len(self.trials.left)} more.", "pencil"))
         made = []

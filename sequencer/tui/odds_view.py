@@ -9,6 +9,7 @@ from sequencer.paper.odds_text import (
     date_name,
     in_hundred,
     money_words,
+    other_dates,
     risk_words,
     setters,
     told_days,
@@ -21,6 +22,12 @@ from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
 from sequencer.tui.scrolling import follow
 from sequencer.tui.text import cut, pad, wrap
+
+LEAST_DATES = 6
+"""Dates shown however much there is to say below them."""
+
+ROOMY = 30
+"""Lines of a page from which on what sets the launch is a list, not a sentence."""
 
 TAIL = 32
 """Cells of the table beside the tide."""
@@ -68,7 +75,9 @@ class OddsView:
         if self.plan is None or self.odds is None or not self.odds.runs:
             return self._nothing(width)
         below = self._below(width, height)
-        head = [line(self._head(width), "ink bold"), self._columns(width)]
+        head = [line(self._head(width), "ink bold")]
+        head += [line(cut(self.signs.own(other_dates(self.odds)), width - 1, self.signs.more), "ink")]
+        head += [self._columns(width)]
         room = max(3, min(len(self.days), height - len(head) - len(below)))
         self.top = follow(self.top, self.at, self.at + 1, room, len(self.days))
         self._lines = range(len(head), len(head) + min(room, len(self.days) - self.top))
@@ -79,6 +88,7 @@ class OddsView:
         trouble = self.model.answers.trouble
         if trouble is not None and self.model.answers.about is self.plan:
             said = [fault.sentence() for fault in trouble.faults]
+            said.append("f names another file of past years, or none; u takes the last change back.")
         elif self.plan is None:
             said = ["There is no plan yet."]
         else:
@@ -118,16 +128,28 @@ class OddsView:
         return self.plan.job.yard.currency if self.plan.job.yard is not None else ""
 
     def _below(self, width: int, height: int) -> list[Line]:
-        """Money, tries, what sets the launch, what is behind the doubt; least last where there is no room."""
+        """What sets the launch, what is behind the doubt, money, where the weather is from; least last."""
         assert self.odds is not None
         assert self.plan is not None
-        room = max(3, height - 2 - min(len(self.days), 9))
+        room = max(3, height - 3 - min(len(self.days), LEAST_DATES if height < ROOMY else 12))
+        picture = self._setters() if height >= ROOMY else []
+        words = [*money_words(self.odds, self.plan), f"{self.odds.weather}." if self.odds.weather else ""]
+        words = [risk_words(self.odds), *words, tries_words(self.odds, self._currency)]
+        if height < ROOMY:
+            words.insert(0, self._setters_in_words())
         told: list[Line] = []
-        words = [risk_words(self.odds), *money_words(self.odds, self.plan), tries_words(self.odds, self._currency)]
-        for number, said in enumerate(words):
+        for said in words:
             parts = wrap(self.signs.own(said), width - 1, 3, self.signs.more) if said else []
-            told += [line(part, "ink" if number == 0 else "pencil") for part in parts]
-        sets = setters(self.odds, 3 if height < 30 else 8)
-        picture = [line("What sets the launch, of 100 tries", "ink bold")] if sets else []
-        picture += [line(f" {pad(name, 30, self.signs.more)}{share:>4}") for name, share in sets]
-        return [line(), *picture, line(), *told][:room]
+            told += [line(part, "ink" if said == words[0] or height >= ROOMY else "pencil") for part in parts]
+        return [*picture, line(), *told][:room]
+
+    def _setters(self) -> list[Line]:
+        assert self.odds is not None
+        sets = setters(self.odds, 8)
+        head = [line(), line("What sets the launch, of 100 tries", "ink bold")] if sets else []
+        return [*head, *(line(f" {pad(name, 30, self.signs.more)}{share:>4}") for name, share in sets)]
+
+    def _setters_in_words(self) -> str:
+        assert self.odds is not None
+        told = ", ".join(f"{name} {share}" for name, share in setters(self.odds, 3))
+        return f"What sets the launch, of 100 tries: {told}." if told else ""

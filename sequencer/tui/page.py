@@ -61,6 +61,14 @@ class Page(Widget):
             self.change = change
             self.marked = marked
 
+    class Priced(Message):
+        """The person tells what a lever costs; key: what the price is kept by; price: None takes it back."""
+
+        def __init__(self, key: str, price: float | None) -> None:
+            super().__init__()
+            self.key = key
+            self.price = price
+
     def show(self, model: Model) -> None:
         """Draw `model`."""
         raise NotImplementedError

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -20,8 +21,10 @@ from sequencer.errors import SequencerError
 from sequencer.levers import Trials, Tried
 from sequencer.odds import Odds
 from sequencer.planning.plan import Plan
+from sequencer.tui.asking import Say
 from sequencer.tui.editing import Editing
 from sequencer.tui.model import Answers
+from sequencer.tui.page import Page
 
 RUNS = 1000
 LEVER_SECONDS = 20.0
@@ -95,6 +98,21 @@ class Questions(Editing):
             answers = replace(answers, tried=message.told)
         self._answers(answers)
 
+    @on(Page.Priced)
+    def _priced(self, message: Page.Priced) -> None:
+        """A price is kept beside the job, and what was tried is ranked anew."""
+        from sequencer.levers import keep_price, with_prices
+
+        trials, file = self.model.trials, self.file
+        if trials is None or file is None:
+            return
+        try:
+            prices = keep_price(file.path, message.key, message.price)
+        except SequencerError as error:
+            self.push_screen(Say(error))
+            return
+        self._answers(replace(self._answered(trials.before), trials=with_prices(trials, prices), trouble=None))
+
     @on(Worker.StateChanged)
     def _question_ended(self, event: Worker.StateChanged) -> None:
         """A fault of the tool inside a question is told like one inside a search."""
@@ -124,18 +142,24 @@ def _odds(plan: Plan, post: Callable[[Message], object], stop: Callable[[], bool
 
 
 def _levers(text: str, path: Path, plan: Plan, post: Callable[[Message], object], stop: Callable[[], bool]) -> None:
-    """Try the levers; how far it is is posted now and then."""
-    from sequencer.levers import try_levers
+    """Try the levers; how far it is is posted now and then, then what came of it, last also what it is at 8 in 10."""
+    from sequencer.levers import eight_in_ten, read_prices, try_levers, with_odds, with_prices
+
+    deadline = time.monotonic() + LEVER_SECONDS
 
     def tell(_: Tried, done: int, of: int) -> None:
         if not done % 8:
             post(Told(plan, (done, of), False))
 
+    def say(told: Trials | SequencerError, over: bool) -> None:
+        if not stop():
+            post(Told(plan, told, over))
+
     try:
-        told: Trials | SequencerError = try_levers(
-            text, path, plan.job, plan, seconds=LEVER_SECONDS, stop=stop, progress=tell
-        )
+        trials = try_levers(text, path, plan.job, plan, seconds=LEVER_SECONDS, stop=stop, progress=tell)
+        say(with_prices(trials, read_prices(path)), False)
+        trials = with_odds(trials, eight_in_ten(stop=stop), deadline, stop)
+        # Read again: a price may have been told meanwhile.
+        say(with_prices(trials, read_prices(path)), True)
     except SequencerError as error:
-        told = error
-    if not stop():
-        post(Told(plan, told, True))
+        say(error, True)

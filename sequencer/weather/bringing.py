@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from sequencer.errors import Fault, UsageError, one_line
+from sequencer.job import saving
 from sequencer.job.jotting import DayByHand
 from sequencer.weather.files import HourlyRow, to_hourly_csv
 from sequencer.weather.formats import Weather, in_year, read_weather
@@ -55,8 +56,7 @@ def converted(
 def write_new(path: Path, text: str) -> None:
     """Write a file that is not there yet. Raises UsageError where it is, or can't be written."""
     try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
+        saving.write_new(path, text.encode())
     except FileExistsError:
         hint = "take another name"
         raise UsageError([Fault("", "is there already, and nothing is overwritten", hint)], str(path)) from None

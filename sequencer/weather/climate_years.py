@@ -81,6 +81,18 @@ class PastYears:
         before[self._next[known]] = np.asarray(self.rain.any(axis=1))[known]
         return before
 
+    @property
+    def words(self) -> str:
+        """``a typical year``, ``2013``, or ``2012 to 2015``."""
+        years = sorted({date.year for date in self.dates})
+        if len(years) > 1 and len({(date.month, date.day) for date in self.dates}) == len(self.dates):
+            return "a typical year"
+        return f"{years[0]} to {years[-1]}" if len(years) > 1 else str(years[0]) if years else "no whole day"
+
+    def knows(self, date: dt.date) -> bool:
+        """Whether the record has days to draw from for a date."""
+        return bool(len(self._near(date)))
+
     def _near(self, date: dt.date) -> NDArray[np.int64]:
         """Days of the record within a fortnight of a date, in any year."""
         away = np.abs(self._turn - _day_of_year(date))

@@ -83,8 +83,8 @@ def with_days(told: Air, days: tuple[Day, ...], grid: Grid) -> Air:
     return air
 
 
-def told_air(job: Job, grid: Grid) -> Air:
-    """The air of the file and, where it says nothing, of the month's normals."""
+def told_air(job: Job, grid: Grid, rows: Sequence[HourlyRow] | None = None) -> Air:
+    """The air of the file and, where it says nothing, of the month's normals. rows: the file's, where it is read."""
     n = grid.length
     air = Air(
         np.full(n, np.nan),
@@ -96,8 +96,13 @@ def told_air(job: Job, grid: Grid) -> Air:
     )
     _fill_normals(air, job.weather.normal, grid)
     if job.weather.file is not None:
-        _fill_file(air, job, grid)
+        _fill_file(air, file_rows(job) if rows is None else rows, grid)
     return air
+
+
+def file_rows(job: Job) -> tuple[HourlyRow, ...]:
+    """The hours of the job's weather file, none where it names none. Raises JobError where it has faults."""
+    return () if job.weather.file is None else read_hourly(weather_path(job))
 
 
 def _fill_normals(air: Air, normals: tuple[Normal, ...], grid: Grid) -> None:
@@ -129,8 +134,7 @@ def _fill_day(air: Air, day: Day | Normal, index: int, grid: Grid, source: int) 
             air.rain[span] |= (clock + 15 > first) & (clock < last)
 
 
-def _fill_file(air: Air, job: Job, grid: Grid) -> None:
-    rows = read_hourly(weather_path(job))
+def _fill_file(air: Air, rows: Sequence[HourlyRow], grid: Grid) -> None:
     begins = [(slot, i) for slot, i in _begins(rows, grid) if -PER_HOUR < slot < grid.length]
     if not begins:
         return
