@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import io
 import os
 import sys
@@ -12,7 +13,7 @@ from typing import Any, NoReturn
 
 from sequencer import __version__
 from sequencer.commands import asking, new, papers, plan, sheet, shells
-from sequencer.commands.shared import CLOSING, FAULT, OK, add_command, add_now, add_seconds
+from sequencer.commands.shared import CLOSING, FAULT, OK, add_command, add_now, add_seconds, into_nothing, say
 from sequencer.errors import Fault, SequencerError, UsageError, one_line
 
 DEMO = "dunlin-pod.toml"
@@ -54,13 +55,21 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         raise UsageError([Fault("", one_line(message, 200), TELL.rstrip("."))])
 
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Help that can't be written is told of, which argparse would not."""
+        print(message, end="", file=file, flush=True)
+
+
+class _Closed(io.TextIOBase):
+    """Standard output that was closed before we came."""
+
+    def write(self, _text: str) -> int:
+        raise OSError(errno.EBADF, "standard output is closed")
+
 
 def run(argv: list[str]) -> int:
     """Run one command; returns the exit code. Nothing but SystemExit of --help and --version leaves it."""
-    for stream in (sys.stdout, sys.stderr):
-        # A letter the terminal can't show is spelled out, never a traceback.
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
+    _ready_streams()
     try:
         args = _parser().parse_args(_with_command(argv))
         command: Callable[[argparse.Namespace], int] = args.run
@@ -68,22 +77,37 @@ def run(argv: list[str]) -> int:
         sys.stdout.flush()
         return code
     except SequencerError as error:
-        print(error.text(), file=sys.stderr)
+        say(error.text())
         return FAULT
     except BrokenPipeError:
         # Whoever read the output has left; say nothing more to them.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        into_nothing(sys.stdout)
         return OK
     except OSError as error:
-        print(
-            f"The output can't be written ({(error.strerror or 'no access').lower()}); make room and try again.",
-            file=sys.stderr,
-        )
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        hint = "make room and try again" if error.errno in (errno.ENOSPC, errno.EDQUOT) else "see where it should go"
+        say(f"The output can't be written ({(error.strerror or 'no access').lower()}); {hint}.")
+        into_nothing(sys.stdout)
         return FAULT
     except KeyboardInterrupt:
-        print("Stopped.", file=sys.stderr)
+        say("Stopped.")
         return FAULT
+
+
+def _ready_streams() -> None:
+    """No letter and no closed stream is a traceback: what the terminal can't show is spelled out."""
+    for handle in (0, 1, 2):
+        try:
+            os.fstat(handle)
+        except OSError:
+            # Taken, lest a file opened later come to stand where others write.
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stdout is None:
+        sys.stdout = _Closed()
+    if sys.stderr is None:
+        sys.stderr = Path(os.devnull).open("w")  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _with_command(argv: list[str]) -> list[str]:
@@ -120,9 +144,18 @@ def demo_job() -> Path:
     return Path(__file__).resolve().parent.parent / "jobs" / DEMO
 
 
+def _on_terminal() -> bool:
+    """Whether keys come from a terminal and what is drawn goes to one; in a browser neither does."""
+    drawn_on = sys.__stderr__ if os.name == "posix" else sys.__stdout__
+    return all(stream is not None and stream.isatty() for stream in (sys.__stdin__, drawn_on))
+
+
 def _open(args: argparse.Namespace) -> int:
     if args.job is None and not demo_job().is_file():
         raise UsageError([Fault("", "the demo job is not installed here", "name a job: sequencer JOB.toml")])
+    if not (_on_terminal() or os.environ.get("TEXTUAL_DRIVER")):
+        hint = "run it in one, or print the plan: sequencer plan JOB.toml"
+        raise UsageError([Fault("", "the app wants a terminal to draw on and a keyboard", hint)])
     from sequencer.tui.app import run_app
 
     run_app(args.job if args.job is not None else demo_job(), args.now, args.seconds)

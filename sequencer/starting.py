@@ -13,6 +13,7 @@ from sequencer.blocks.fitting import HEADING, tables_text
 from sequencer.errors import Fault, UsageError
 from sequencer.job import Job, parse_job, read_job
 from sequencer.job.nearby import weather_path
+from sequencer.job.saving import write_new
 from sequencer.job.source import read_text
 from sequencer.job.writing import AddText, Change, SetField, Several
 
@@ -84,8 +85,7 @@ def _weather_beside(path: Path, file: Path) -> str:
     copy = path.parent / file.name
     try:
         if file.exists() and path.parent.is_dir() and not (copy.exists() and copy.read_bytes() == file.read_bytes()):
-            with copy.open("xb") as new:
-                new.write(file.read_bytes())
+            write_new(copy, file.read_bytes())
     except FileExistsError:
         raise _is_there(copy) from None
     except OSError as error:
@@ -107,8 +107,7 @@ def _write(path: Path, text: str) -> None:
     """Write what can be read again, to a file that is not there; never over one that has come in between."""
     parse_job(text, path)
     try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
+        write_new(path, text.encode())
     except FileExistsError:
         raise _is_there(path) from None
     except (OSError, ValueError) as error:

@@ -1,6 +1,8 @@
 """Mutated job and weather files through the command line: a plan the check accepts, or a sentence; never a traceback.
 
 .venv/bin/python tests/mutants.py [FILES] [SEED]    # the long form: ten thousand files
+
+Most files are planned with little search, one in a hundred at full; one in ten goes through a second command as well.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ import json
 import random
 import re
 import shutil
+import signal
 import sys
 import tempfile
 import time
@@ -18,6 +21,7 @@ import traceback
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import FrameType
 
 from sequencer.checking import check_plan
 from sequencer.cli import run
@@ -26,7 +30,14 @@ from sequencer.job import read_job
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = ("dunlin-pod", "knot-bottom-job", "osprey-small", "plover-catamaran")
 SLOW = 5.0
-"""Seconds of work after which a file counts as hung."""
+"""Seconds of processor time, the search's own aside, after which a file counts as hung."""
+SHARES = ((0.01, 5.0), (0.1, 0.3), (1.0, 0.05))
+"""Seconds of search: what share of the files has at least so many."""
+OTHERS: tuple[tuple[str, ...], ...] = (
+    *(("review", "--json"), ("sheet",), ("sheet", "--html"), ("table",), ("supplies",), ("calendar",), ("plan",)),
+    *(("sheet", "--json"), ("supplies", "--json"), ("table", "--csv"), ("odds", "--runs", "10", "--cores", "1")),
+)
+"""The second command of some files."""
 VALUES = (
     *("3", "-1", "0", "0.25", "1e9", "1e308", "nan", "inf", '"x"', '""', "true", "false", "[]", "{}", "[[]]"),
     *(
@@ -62,7 +73,15 @@ def mutated(text: str, rng: random.Random) -> str:
         else:
             lines[at] = _letters(lines[at], rng)
         lines = lines or [""]
-    return "\n".join(lines)
+    return _tables("\n".join(lines), rng) if rng.random() < 0.15 else "\n".join(lines)
+
+
+def _tables(text: str, rng: random.Random) -> str:
+    """A table gone, doubled, or with the lines of another in it."""
+    tables = re.split(r"(?m)^(?=\[)", text)
+    at, other = rng.randrange(len(tables)), rng.choice(tables)
+    made = rng.choice(("", tables[at] + tables[at], tables[at].rstrip() + "\n" + other.partition("\n")[2]))
+    return "".join((*tables[:at], made, *tables[at + 1 :]))
 
 
 def _other(number: str, rng: random.Random) -> str:
@@ -109,45 +128,95 @@ class Tally:
     slowest: float = 0.0
 
 
-def one(folder: Path, seed: int, tally: Tally, seconds: str = "0.3") -> None:
-    """One mutated file: job or weather, text or bytes."""
-    rng = random.Random(seed)
-    name = rng.choice(JOBS)
+class Hung(BaseException):
+    """Raised inside a command that works for too long."""
+
+
+def _hung(_number: int, _frame: FrameType | None) -> None:
+    raise Hung
+
+
+def put(folder: Path, rng: random.Random) -> Path:
+    """Copies of the demo jobs and their weather in an emptied folder, one file mutated; returns the job to plan."""
     for path in folder.iterdir():
         path.unlink()
     for path in (ROOT / "jobs").iterdir():
         if path.is_file() and not path.name.startswith("."):
             shutil.copy(path, folder)
-    target = folder / f"{name}.toml"
+    target = folder / f"{rng.choice(JOBS)}.toml"
     weather = sorted(folder.glob("*.csv"))
     victim = rng.choice(weather) if weather and rng.random() < 0.25 else target
     if rng.random() < 0.2:
         victim.write_bytes(bytes_mutated(victim.read_bytes(), rng))
     else:
         victim.write_text(mutated(victim.read_text("utf-8"), rng), "utf-8", errors="replace")
+    return target
+
+
+def ran(argv: list[str], allowed: float) -> tuple[int, str, str, float]:
+    """Exit code, both outputs and seconds of processor time of a command; Hung where it takes more than `allowed`."""
     out, err = io.StringIO(), io.StringIO()
     began = time.process_time()
+    before = signal.signal(signal.SIGPROF, _hung)
+    signal.setitimer(signal.ITIMER_PROF, allowed)
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-            code = run(["plan", str(target), "--json", "--seconds", seconds])
-    except BaseException:
-        tally.bad.append(f"seed {seed}: {traceback.format_exc(limit=-3)}")
-        return
-    spent = time.process_time() - began
-    tally.slowest = max(tally.slowest, spent)
-    tally.codes[code] += 1
-    fault = _fault_of(code, target, out.getvalue(), err.getvalue())
-    if fault or spent > SLOW + float(seconds):
-        tally.bad.append(f"seed {seed}: {fault or f'took {spent:.1f} s'}")
+            code = run(argv)
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
+    return code, out.getvalue(), err.getvalue(), time.process_time() - began
+
+
+def one(folder: Path, seed: int, tally: Tally, seconds: float | None = None) -> None:
+    """One mutated file: job or weather, text or bytes. seconds: of search; left out, by SHARES."""
+    rng = random.Random(seed)
+    target = put(folder, rng)
+    dice = rng.random()
+    search = next(s for share, s in SHARES if dice < share) if seconds is None else seconds
+    others = [rng.choice(OTHERS)] if rng.random() < 0.1 else []
+    for name, *options in [("plan", "--json"), *others]:
+        # The general solver works in two threads.
+        allowed = SLOW + 2 * search
+        try:
+            code, out, err, spent = ran([name, str(target), *options, "--seconds", str(search)], allowed)
+        except BaseException:
+            tally.bad.append(f"seed {seed}, {name}: {traceback.format_exc(limit=-3)}")
+            return
+        tally.slowest = max(tally.slowest, spent - 2 * search)
+        first = (name, *options) == ("plan", "--json")
+        tally.codes[code] += first
+        fault = _fault_of(code, target, out, err) if first else _wrong_talk(code, out, err, (*options, name))
+        if fault:
+            tally.bad.append(f"seed {seed}, {name}: {fault}")
 
 
 def _fault_of(code: int, target: Path, out: str, err: str) -> str:
-    """What is wrong with an answer; empty where it is a sound plan, or sentences."""
+    """What is wrong with the answer of `plan --json`; empty where it is a sound plan, or sentences."""
     if code == 0:
         findings = check_plan(read_job(target), json.loads(out))
         return f"the check finds {findings[0].sentence}" if findings else ""
-    if code != 2:
+    return _no_sentence(out, err) if code == 2 else f"exit code {code}"
+
+
+def _wrong_talk(code: int, out: str, err: str, words: tuple[str, ...]) -> str:
+    """What is wrong with the answer of another command; empty where it is data, or sentences."""
+    if code not in ((0, 1, 2) if "review" in words else (0, 2)):
         return f"exit code {code}"
+    if code == 2:
+        return _no_sentence(out, err)
+    if "--json" in words:
+        with contextlib.suppress(ValueError):
+            json.loads(out)
+            return ""
+        return "no JSON"
+    kept = "\n\r" if "calendar" in words or "--csv" in words else "\n"
+    odd = {letter for letter in out if not letter.isprintable() and letter not in kept}
+    return f"prints {odd!r}" if odd else ""
+
+
+def _no_sentence(out: str, err: str) -> str:
+    """What is wrong with the telling of a fault."""
     if out or not err.strip():
         return "a fault with data, or without a sentence"
     wrong = [line for line in err.splitlines() if not line.isprintable() or not line.rstrip().endswith((".", "?", "!"))]

@@ -185,6 +185,22 @@ def test_what_is_begun_is_not_blamed_for_how() -> None:
     )
 
 
+def test_of_two_tasks_begun_by_one_person_one_may_wait_for_the_other() -> None:
+    # lay has two hours left and bolt one and a half; the owner is at lay from 08:00 to 10:00, then at bolt.
+    plan = plan_of(
+        row("lay", "13 08:00-10:00") | {"start": at("12 16:00")},
+        row("bolt", "13 10:00-11:30") | {"start": at("12 16:30")},
+        row("relaunch", "13 11:30-12:30"),
+    )
+    assert check_plan(logged_job(BEGUN), plan) == []
+    # Past what it waits for it may wait no longer, nor with what it waits for gone.
+    late = with_rows(plan, row("bolt", "13 10:15-11:45") | {"start": at("12 16:30")}, row("relaunch", "13 11:45-12:45"))
+    only(check_plan(logged_job(BEGUN), late), "pause", "bolt", "pauses")
+    alone = BEGUN.replace("started = 2027-04-12T16:00:00\n", "started = 2027-04-12T16:00:00\nwork_left = 0.25\n")
+    short = with_rows(plan, row("lay", "13 08:00-08:15") | {"start": at("12 16:00")})
+    only(check_plan(logged_job(alone), short), "pause", "bolt", "pauses")
+
+
 def test_a_plan_may_not_dust_what_was_laid_before_now() -> None:
     # lay is logged as finished 08:00 on the 13th and sets 12:00; bolt has not begun.
     tasks = BEGUN.replace("started = 2027-04-12T16:30:00\n", "").replace(

@@ -98,9 +98,30 @@ def check_work(yard: Yard, doing: Doing, report: Report) -> None:
         first = max(yard.now, doing.start)
     taken = set(worked)
     skipped = [slot for slot in range(first, last) if slot not in taken and yard.workable(doing, slot)]
+    if doing.log == "started":
+        skipped = [slot for slot in skipped if slot > worked[0] or not behind_begun(yard, doing, slot)]
     if skipped:
         run = clock.say_run(skipped)
         report.add("pause", doing.id, f"pauses {run}, when hands are on shift and the air suits")
+
+
+def behind_begun(yard: Yard, doing: Doing, slot: int) -> bool:
+    """Whether begun work that went on from `slot` would meet other begun work that takes its people.
+
+    Nobody is in two places, so of two tasks begun by one person one waits until it can run to its end.
+    """
+    others = [d for d in yard.doings.values() if d.log == "started" and d.hands and d.id != doing.id]
+    left = len(doing.worked)
+    while left and slot < doing.worked[-1]:
+        if yard.workable(doing, slot):
+            beside = [other for other in others if slot in other.worked]
+            taken = {person for other in beside for person in other.who}
+            hands = doing.hands + sum(other.hands for other in beside)
+            if beside and (hands > len(yard.shifts.there(slot)) or not taken.isdisjoint(doing.who)):
+                return True
+            left -= 1
+        slot += 1
+    return False
 
 
 def check_hands(yard: Yard, doing: Doing, report: Report) -> None:

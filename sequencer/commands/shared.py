@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import datetime as dt
 import json
+import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 from sequencer.errors import one_line
 
@@ -114,8 +116,17 @@ def print_json(data: object) -> None:
 
 
 def say(words: str) -> None:
-    """Talk, apart from the data."""
-    print(words, file=sys.stderr)
+    """Talk, apart from the data; where nobody can hear it, there is none."""
+    try:
+        print(words, file=sys.stderr, flush=True)
+    except OSError:
+        into_nothing(sys.stderr)
+
+
+def into_nothing(stream: TextIO) -> None:
+    """Let what is still to be written to a stream go nowhere, and what Python writes there on its way out."""
+    with contextlib.suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def planned(args: argparse.Namespace) -> tuple[Job, Plan]:

@@ -66,6 +66,17 @@ def replace_text(path: Path, text: str, guard: Callable[[], None], create: bool 
         sync_folder(path.parent)
 
 
+def write_new(path: Path, raw: bytes) -> None:
+    """Write a file that is not there yet, whole or not at all. Raises OSError, ValueError (no name for a file)."""
+    with path.open("xb") as file:
+        try:
+            file.write(raw)
+            file.flush()
+        except BaseException:
+            _drop(path)
+            raise
+
+
 def drop_leftover(path: Path) -> None:
     """Take away what a writer that was killed has left beside a file; only for who holds the file's lock."""
     path = path.resolve()
