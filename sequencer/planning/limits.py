@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     from sequencer.planning.model import Model
 
 
+MANY_SPANS = 100
+"""Spans past which hands are told as a sum only, without reasoning on every pair."""
+
+
 def limit_hands(model: Model) -> None:
     """No more hands at work than are on shift, and nobody in two places."""
     terms = model.terms
@@ -29,7 +33,8 @@ def limit_hands(model: Model) -> None:
         if value > 0:
             intervals.append(terms.cp.new_fixed_size_interval_var(begin, stop - begin, ""))
             demands.append(min(value, most))
-    if most == 1:
+    model.many_spans = len(intervals) > MANY_SPANS
+    if most == 1 and not model.many_spans:
         terms.cp.add_no_overlap(intervals)
     elif intervals:
         terms.cp.add_cumulative(intervals, demands, most)
@@ -37,7 +42,9 @@ def limit_hands(model: Model) -> None:
         named = [s for w, item in users if person in item.who for s in w.spans]
         busy = model.placer.yard0.busy[person]
         named += terms.mask_spans(busy, False)
-        if len(named) > 1:
+        if len(named) > MANY_SPANS:
+            terms.cp.add_cumulative(named, [1] * len(named), 1)
+        elif len(named) > 1:
             terms.cp.add_no_overlap(named)
 
 

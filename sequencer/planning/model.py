@@ -53,6 +53,8 @@ class Model:
         self.missed: list[BoolVar] = []
         """A literal for each coat and later task whose window may be missed."""
         self.hopeless = False
+        self.many_spans = False
+        """Whether the hands have more spans than pairs can be reasoned about."""
         self._build()
 
     def _build(self) -> None:

@@ -17,6 +17,7 @@ from collections.abc import Callable
 
 from sequencer.job import Job
 from sequencer.planning import proof
+from sequencer.planning.aiming import ask, questions
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import NEAR_SECONDS, WIDTHS, spread_of
 from sequencer.planning.placing import Placer
@@ -35,6 +36,12 @@ POLISHED_ITEMS = 8_000
 
 FIRST_PROOF_SECONDS = 2.0
 """The solver's first turn at the whole job; each later turn lasts twice as long, from the best plan by then."""
+
+AIM_SECONDS = 5.0
+"""The first questions aimed at single days; as long again each time nothing comes of a round of turns."""
+
+AIMED_AGAIN = 3
+"""Rounds of questions in a turn, as long as the answers help."""
 
 SOLVED_UP_TO = 300
 """Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
@@ -156,10 +163,11 @@ class Planner:
             known = self.best.score[0]
             if prove:
                 self.prove(FIRST_PROOF_SECONDS * 2**idle)
+                self.aim(turn, AIM_SECONDS * 2**idle)
                 self.look_near(turn)
             self.improve(2 * 2**idle if prove else 20)
             turn += 1
-            # Longer at the whole only where there is nothing to be had more cheaply.
+            # Longer only where there is nothing to be had more cheaply.
             idle += self.best.score[0] == known
         if self.best.score[0] <= self.bound:
             if not self.over():
@@ -184,6 +192,24 @@ class Planner:
             self.placer, self.best.schedule.starts, self.earliest, self.bound, left, self.stop, self.take
         )
         self.raise_bound(outcome.bound)
+
+    def aim(self, turn: int, seconds: float) -> None:
+        """Ask whether there is any plan by this day or that, again while the answers help."""
+        starts = self.placer.problem.items[self.finish].course.starts
+        for again in range(AIMED_AGAIN):
+            if not self.open:
+                return
+            known = self.bound, self.best.score[0]
+            launches = starts[bisect_left(starts, self.bound) : bisect_left(starts, known[1])]
+            aims = questions(launches, turn + again)
+            ask(self.placer, self.earliest, self.bound, aims, min(seconds, self.deadline - time.monotonic()), self.stop)
+            for aim in aims:
+                if aim.none:
+                    self.raise_bound(aim.last + 1)
+                elif aim.starts is not None and aim.keys is not None:
+                    self.take(aim.starts, aim.keys)
+            if known == (self.bound, self.best.score[0]):
+                return
 
     def look_near(self, turn: int) -> None:
         """Ask the solver for an earlier launch near the best plan, again from each better one, else further off."""

@@ -19,6 +19,7 @@ from sequencer.planning.placing import Placer
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
+    from sequencer.planning.aiming import Aim
     from sequencer.planning.model import Model
 
 WORKERS = 4
@@ -29,6 +30,9 @@ FEWER_WORKERS_PAST = 100
 
 POLL_SECONDS = 0.05
 """How often the solver is asked whether to stop."""
+
+PROBED_UP_TO = 6_000
+"""Variables up to which one worker tries each in turn before it searches."""
 
 SETTLE_EFFORT = 2.0
 """The solver's own count of effort (about seconds) for the ties; a count, so that the result repeats."""
@@ -107,6 +111,32 @@ def near(
         _launch_sooner(model, best, seconds - (time.monotonic() - began), stop, better, seed)
 
 
+def reach(
+    placer: Placer, earliest: Sequence[int], bound: int, aim: Aim, seconds: float, stop: Callable[[], bool]
+) -> None:
+    """Answer whether a launch from slot `bound` to that of `aim` is possible, with one worker of the solver."""
+    from ortools.sat.python import cp_model
+
+    began = time.monotonic()
+    model = _model(placer, earliest, bound, aim.last)
+    if model is None:
+        aim.none = True
+        return
+    solver = _solver(1, aim.seed, model)
+    # With one worker cuts cost more than they save, and long probing of a large model more than the search itself.
+    solver.parameters.linearization_level = 0
+    solver.parameters.max_presolve_iterations = 1
+    solver.parameters.probing_deterministic_time_limit = 0.2
+    if aim.seed % 2 == 0 or len(model.model.proto.variables) > PROBED_UP_TO:
+        solver.parameters.cp_model_probing_level = 0
+    solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds - (time.monotonic() - began))
+    with _watched(solver, stop):
+        status = solver.solve(model.model)
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        aim.starts, aim.keys = model.read(solver.value), model.read_keys(solver.value)
+    aim.none = status == cp_model.INFEASIBLE
+
+
 def _launch_sooner(
     model: Model,
     best: Sequence[int],
@@ -120,7 +150,7 @@ def _launch_sooner(
 
     model.aim_at_launch()
     model.hint(best)
-    solver = _solver(WORKERS if len(model.placer.free) <= FEWER_WORKERS_PAST else WORKERS // 2, seed)
+    solver = _solver(WORKERS if len(model.placer.free) <= FEWER_WORKERS_PAST else WORKERS // 2, seed, model)
     solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
 
     class Seen(cp_model.CpSolverSolutionCallback):
@@ -145,7 +175,7 @@ def settle(
         return None
     model.aim_at_windows()
     model.hint(hint)
-    solver = _solver(1, seed)
+    solver = _solver(1, seed, model)
     solver.parameters.max_deterministic_time = SETTLE_EFFORT
     with _watched(solver, stop):
         status = solver.solve(model.model)
@@ -172,7 +202,7 @@ def _model_between(placer: Placer, earliest: Sequence[int], latest: Sequence[int
     return None if model.hopeless else model
 
 
-def _solver(workers: int, seed: int) -> cp_model.CpSolver:
+def _solver(workers: int, seed: int, model: Model) -> cp_model.CpSolver:
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
@@ -180,6 +210,8 @@ def _solver(workers: int, seed: int) -> cp_model.CpSolver:
     solver.parameters.random_seed = seed
     solver.parameters.linearization_level = 2
     solver.parameters.symmetry_level = 0
+    # Reasoning on pairs of one person's pieces grows with their square: with hundreds of pieces nothing else gets done.
+    solver.parameters.use_disjunctive_constraint_in_cumulative = not model.many_spans
     return solver
 
 
