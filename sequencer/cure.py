@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from sequencer.grid import PER_HOUR
 from sequencer.job import Material
-from sequencer.weather.hourly import Air
+from sequencer.weather.hourly import EPSILON, Air
 
 HALVING_CELSIUS = 10.0
 """Outside a table each 10 °C halves or doubles the time (UFGS 09971 §3.7.1.3 gives the same rule for pot life)."""
@@ -41,7 +41,7 @@ def slot_dose(material: Material, hours: tuple[float, ...], air: Air) -> NDArray
     """
     stands_still = ~air.known
     if material.no_cure_below is not None:
-        stands_still |= air.temp_c < material.no_cure_below
+        stands_still |= air.temp_c < material.no_cure_below - EPSILON
     temp = np.where(air.known, air.temp_c, 20.0)
     return np.where(stands_still, 0.0, 1.0 / (PER_HOUR * hours_to_stage(material.temps, hours, temp)))
 

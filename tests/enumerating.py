@@ -110,7 +110,7 @@ class Yard:
         done = 0.0
         for slot in range(begin, self.slots):
             temp = self.temp(slot)
-            if material.no_cure_below is None or temp >= material.no_cure_below:
+            if material.no_cure_below is None or temp >= material.no_cure_below - 1e-6:
                 done += 0.25 / (hours[0] * 2 ** ((material.temps[0] - temp) / 10))
             if done >= 1 - 1e-9:
                 return slot + 1

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from planned import crew, days, head, hour, material, normals, planned, starts, task, zone
+from planned import crew, days, head, hour, local, material, normals, planned, starts, task, zone
 
 from sequencer.cure import hours_to_stage
 from sequencer.planning.plan import Plan
@@ -267,6 +267,15 @@ def test_below_its_limit_a_coat_stands_still_and_then_goes_on_where_it_was() -> 
     assert starts(cured([10, 3.9, 3.9, 10], stuff))["launch"] == 16 + 48 + 5
     # At the limit itself it cures, at 2^0.6 times the hours: 5 h of the 10 °C clock take 7.58 h.
     assert starts(cured([10, 4, 4, 10], stuff))["launch"] == 16 + whole_quarters(5 * 2**0.6)
+
+
+def test_a_coat_cures_at_its_limit_whatever_the_rounding_of_the_hours_air() -> None:
+    # Half way between 05:00 and 15:00 a day of -1.5 to 5.5 °C is at 2 °C, in binary a hair below it. An hour sets it.
+    swing = '\n[[weather.day]]\ndate = "2027-04-12"\nlow = -1.5\nhigh = 5.5\ndew = -9\n'
+    coat = task("coat", zone='"bay"', material='"coat"', hands=0)
+    stuff = material([2], "set = 1\nno_cure_below = 2\n")
+    plan = planned(head(), swing, zone(), stuff, coat, task("launch", "coat@set", hands=0))
+    assert local(plan, plan.rows["launch"].start) == "2027-04-12 11:00"
 
 
 def test_without_a_limit_the_cold_only_slows() -> None:
