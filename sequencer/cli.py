@@ -17,7 +17,7 @@ from sequencer.commands.shared import CLOSING, FAULT, OK, add_command, add_now, 
 from sequencer.errors import Fault, SequencerError, UsageError, one_line
 
 DEMO = "dunlin-pod.toml"
-TELL = 'Try "sequencer --help".'
+TELL = 'try "sequencer --help".'
 
 ABOUT = """\
 Plans a haul-out: what cures when, who is there, what the weather allows, and when she goes back in.
@@ -51,6 +51,18 @@ COMMANDS = (
 
 class _Parser(argparse.ArgumentParser):
     """An argument parser whose faults are sentences like all others."""
+
+    _mixing = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """An option may stand between a file and what follows it: ``sheet JOB.toml --html 2027-04-14``."""
+        if self._mixing or self._subparsers is not None:
+            return super().parse_known_args(args, namespace)
+        self._mixing = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._mixing = False
 
     def error(self, message: str) -> NoReturn:
         raise UsageError([Fault("", one_line(message, 200), TELL.rstrip("."))])
@@ -153,6 +165,12 @@ def _on_terminal() -> bool:
 def _open(args: argparse.Namespace) -> int:
     if args.job is None and not demo_job().is_file():
         raise UsageError([Fault("", "the demo job is not installed here", "name a job: sequencer JOB.toml")])
+    if args.job is not None and not args.job.suffix and not args.job.exists():
+        from sequencer.job.wording import nearest
+
+        near = nearest(args.job.name, COMMANDS)
+        hint = f"did you mean {near}?" if near is not None else TELL.rstrip(".")
+        raise UsageError([Fault("", f"there is no command and no job {one_line(str(args.job), 100)}", hint)])
     if not (_on_terminal() or os.environ.get("TEXTUAL_DRIVER")):
         hint = "run it in one, or print the plan: sequencer plan JOB.toml"
         raise UsageError([Fault("", "the app wants a terminal to draw on and a keyboard", hint)])

@@ -6,6 +6,7 @@
     ├── UsageError            the command line was used in a way that makes no sense
     └── SaveError             a change could not be saved; the file is as it was
         ├── ChangedOutsideError   another program has changed the file meanwhile: its text is carried along
+        ├── GoneError             the file is not there any more, its folder is
         └── InUseError            another window has the same job open
 
 Each carries :class:`Fault` records: where, what, and what to do.
@@ -97,6 +98,12 @@ class ChangedOutsideError(SaveError):
     def __init__(self, faults: Iterable[Fault], file: str, other: str) -> None:
         self.other = other
         super().__init__(faults, file)
+
+
+class GoneError(SaveError):
+    """The file is not there any more, its folder is: it can be put back."""
+
+    title = "Gone"
 
 
 class InUseError(SaveError):

@@ -84,7 +84,7 @@ def _weather_beside(path: Path, file: Path) -> str:
         return file.resolve().relative_to(folder).as_posix()
     copy = path.parent / file.name
     try:
-        if file.exists() and path.parent.is_dir() and not (copy.exists() and copy.read_bytes() == file.read_bytes()):
+        if file.exists() and path.parent.is_dir() and not _is_same(copy, file.read_bytes()):
             write_new(copy, file.read_bytes())
     except FileExistsError:
         raise _is_there(copy) from None
@@ -92,6 +92,11 @@ def _weather_beside(path: Path, file: Path) -> str:
         why = f"the weather can't be copied ({(error.strerror or 'no access').lower()})"
         raise UsageError([Fault("", why, "check the folder and the room on it")], str(copy)) from None
     return file.name
+
+
+def _is_same(copy: Path, raw: bytes) -> bool:
+    """Whether a plain file, no link, says just this; a pipe of that name would be waited at for ever."""
+    return copy.is_file() and not copy.is_symlink() and copy.read_bytes() == raw
 
 
 def _check_free(path: Path) -> None:

@@ -42,11 +42,11 @@ def test_each_hour_of_a_day_by_hand() -> None:
 
 def test_all_that_is_against_it_is_told_rounded_against_oneself() -> None:
     applying = deck_paint()
-    assert applying.against(5 * 4) == ["4 °C, wants 8", "1 over dew, wants 3"]
+    assert applying.against(5 * 4) == ["4 °C, wants 8", "1 °C over dew, wants 3"]
     temp = temperature(4, 14, 8)
     assert applying.against(8 * 4) == [f"{math.floor(temp * 10) / 10:g} °C, wants 8"]
     assert applying.against(15 * 4) == []
-    assert applying.margins(15 * 4) == ["14 °C, wants 8", "11 over dew, wants 3"]
+    assert applying.margins(15 * 4) == ["14 °C, wants 8", "11 °C over dew, wants 3"]
 
 
 def test_when_it_may_go_on_next_and_till_when() -> None:

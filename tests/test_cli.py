@@ -484,3 +484,18 @@ def test_both_faces_give_the_same_plan(shell: Shell) -> None:
     told = json.loads(shell("plan", shell.job, "--json").out)
     assert told["launch"] == plan.launched.isoformat()
     assert [row["id"] for row in told["tasks"]] == list(plan.rows)
+
+
+def test_a_word_that_is_no_command_and_no_job_is_told_and_not_opened(shell: Shell) -> None:
+    for word, hint in (("plann", "did you mean plan?"), ("frobnicate", 'try "sequencer --help".')):
+        told = shell(word)
+        assert told.code == FAULT
+        assert told.faults == [f"there is no command and no job {word}; {hint}"]
+
+
+def test_an_option_may_stand_between_what_a_command_is_given(shell: Shell) -> None:
+    between = shell("sheet", shell.job, "--html", "2027-04-12")
+    after = shell("sheet", shell.job, "2027-04-12", "--html")
+    assert between.code == after.code == OK
+    assert between.out == after.out
+    assert "coat-1" in between.out

@@ -99,6 +99,11 @@ BETWEEN_TABLES = [
 
 LOG = [
     (
+        "started = 2027-04-14T08:30:00",
+        "started = 2017-04-14T08:30:00",
+        "task bond-pad, started: started 2017-04-14 08:30 is more than two years before she was hauled, 2027-04-12",
+    ),
+    (
         "finished = 2027-04-14T11:00:00",
         "finished = 2027-04-14T08:00:00",
         "task bond-pad, finished: finished 2027-04-14 08:00 is before started 2027-04-14 08:30; mend one of",

@@ -120,3 +120,79 @@ def test_finished_work_is_told_from_its_start_to_its_end() -> None:
     assert row["pieces"][0][0] == row["start"]
     assert row["pieces"][-1][1] == row["end"]
     assert check_plan(job, told) == []
+
+
+# -- what a begun task's pauses are put down to
+
+
+def test_pauses_before_now_are_put_down_to_nobody_there_and_to_other_hands() -> None:
+    """Six hours of the owner's, begun on Monday 11:00: an hour until noon, four on Tuesday, one on Wednesday.
+
+    Wil alone is there from 13:00 to 17:00; what lies before the start is the start.
+    """
+    wil = crew('{ days = "Mon-Sun", from = "13:00", to = "17:00" }', name="wil")
+    first = task("first", work=6, who='["owner"]', started="2027-04-12T11:00:00")
+    plan = lived(wil, first, task("launch", "first", hands=0))
+    assert local(plan, plan.launch) == "2027-04-14 09:00"
+    assert hours(plan) == {"start": 3, "work": 6, "off-shift": 32, "people": 8}
+    assert_adds_up(plan)
+
+
+def test_begun_before_the_hands_come_waits_for_them() -> None:
+    """Begun at 07:00 by a pair that only Wil completes, who comes on Tuesday at 10:00."""
+    wil = crew('{ days = "Tue", from = "10:00", to = "12:00" }', name="wil")
+    first = task("first", work=1, hands=2, started="2027-04-13T07:00:00")
+    plan = lived(wil, first, task("launch", "first", hands=0))
+    assert local(plan, plan.launch) == "2027-04-13 11:00"
+    assert hours(plan)["people"] == 1
+    begun = [(local(plan, s.begin), s.cause) for s in plan.steps if s.row == "first"]
+    # From 08:00 the owner was alone; the log says nothing of what he did until now.
+    assert begun[-2:] == [("2027-04-13 09:00", "people"), ("2027-04-13 10:00", "work")]
+
+
+def test_rain_before_now_is_the_weather() -> None:
+    """Five hours that want it dry, begun on Monday 08:00 with rain from 09:00 to 11:00, which nobody worked."""
+    air = day("2027-04-12", 15, more='rain = ["09:00/11:00"]')
+    first = task("first", work=5, zone='"bay"', needs="{ dry = true }", started="2027-04-12T08:00:00")
+    plan = lived(air, first, task("launch", "first", hands=0))
+    assert plan.rows["first"].past == (
+        (plan.hauled, plan.hauled + 4),
+        (plan.hauled + 12, plan.hauled + 16),
+        (plan.now - 4, plan.now),
+    )
+    assert local(plan, plan.launch) == "2027-04-13 11:00"
+    assert hours(plan) == {"work": 5, "weather": 2, "off-shift": 20}
+
+
+def test_of_two_begun_tasks_on_one_pair_of_hands_the_later_waits_for_people() -> None:
+    early = task("early", work=2, started="2027-04-12T08:00:00", work_left=1)
+    late = task("late", work=2, started="2027-04-13T08:00:00", work_left=1)
+    plan = lived(early, late, task("launch", "late", hands=0))
+    assert [local(plan, moment) for moment in plan.rows["late"].pieces[0]] == ["2027-04-13 10:00", "2027-04-13 11:00"]
+    pause = [(s.cause, s.end - s.begin) for s in plan.steps if s.row == "late" and s.begin >= plan.now]
+    assert pause == [("people", 4), ("work", 4)]
+
+
+def test_the_hands_of_begun_work_that_waits_are_free_until_it_goes_on() -> None:
+    """Two begun tasks, an hour each, and Wil beside the owner: a third is not told that its hands are gone."""
+    early = task("early", who='["owner"]', work=2, started="2027-04-12T08:00:00", work_left=1)
+    late = task("late", who='["owner"]', work=2, started="2027-04-13T08:00:00", work_left=1)
+    wil = crew(MORNING, name="wil")
+    plan = lived(wil, early, late, task("third", who='["wil"]', work=1), task("launch", "early late third", hands=0))
+    assert local(plan, plan.rows["third"].start) == "2027-04-13 09:00"
+    usage = plan.rows["third"].explain.func.__self__.usage  # type: ignore[attr-defined]
+    assert usage.hands[:8].tolist() == [2, 2, 2, 2, 1, 1, 1, 1]
+
+
+def test_a_pause_of_work_without_hands_is_never_put_down_to_people() -> None:
+    """Four hours of drying by night that rain from 02:00 to 03:00 stops, with nobody on shift."""
+    air = day("2027-04-14", 15, more='rain = ["02:00/03:00"]')
+    dry = task("dry", hands=0, work=4, zone='"bay"', needs="{ dry = true }", not_before="2027-04-14T00:00:00")
+    plan = lived(air, dry, task("launch", "dry", hands=0))
+    assert plan.stay["weather"] == 4
+    assert [s.cause for s in plan.steps if s.row == "dry"][-3:] == ["work", "weather", "work"]
+
+
+def hours(plan: Plan) -> dict[str, float]:
+    """The stay in hours by cause."""
+    return {cause: slots / 4 for cause, slots in plan.stay.items()}

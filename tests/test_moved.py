@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 
+from planned import assert_kept
 from telling_jobs import BAY, HELD, MISSED, NORMALS, SOFT, day, launch, plan_of, task
+from tui_support import FROZEN, SMALL
 
 from sequencer.job import parse_job
 from sequencer.moved import Moved, compare, moved_sentences
 from sequencer.planning.plan import Plan
 from sequencer.planning.planner import plan_job
 
+WET = '[[weather.day]]\ndate = 2027-06-08\nlow = 9\nhigh = 19\ndew = 6\nrain = ["00:00/24:00"]\n\n'
 COATS = "started = 2027-04-05T10:00:00\nfinished = 2027-04-05T11:00:00"
 
 
@@ -119,6 +122,18 @@ def test_the_friend_cancels() -> None:
     )
     assert {m.row for m in back.forward} == {"coat-1", "fit", "coat-2"}
     assert not back.slid
+
+
+def test_the_wet_day_is_the_reason_and_not_the_lunch_after_it() -> None:
+    """coat-1 waits for the rain to end, in part held back for coat-2, which then waits for one o'clock."""
+    before = parse_job(SMALL)
+    wet = SMALL.replace("[[weather.normal]]", f"{WET}[[weather.normal]]", 1)
+    plans = [plan_job(job, now=FROZEN, seconds=2.0) for job in (before, parse_job(wet))]
+    for plan in plans:
+        assert_kept(plan.job, plan, plan.moment(plan.now))
+    assert compare(*plans).why == "coat-1: weather, rain till Wed 9 00:00; it starts Wed 9 08:00"
+    # What comes forward has not come by what it still waits for.
+    assert "weather" not in compare(*reversed(plans)).why
 
 
 POD = task("hang", 'hands = 1\ndelivery = "pod"') + task("bolt", 'after = ["hang"]') + launch('"bolt"')

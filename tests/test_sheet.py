@@ -113,9 +113,9 @@ def test_the_surface_wanted_is_rounded_against_oneself() -> None:
 
 def test_windows_and_what_stays_dry(monday: Sheet) -> None:
     assert [(event.clock, event.said) for event in monday.windows] == [
-        ("15:00", "lay-1 takes lay-2: it opens"),
-        ("16:00", "last start of lay-2 on lay-1"),
-        ("17:00", "lay-1 shuts to lay-2"),
+        ("15:00", "the window of lay-1 for lay-2 opens"),
+        ("16:00", "last start of lay-2 in the window of lay-1"),
+        ("17:00", "the window of lay-1 for lay-2 shuts"),
     ]
     assert of(monday, "lay-2").by == "on by 16:00, or lay-1 must be keyed: 1 h"
     assert of(monday, "lay-2").shuts

@@ -168,6 +168,8 @@ def test_the_text_keeps_its_width_and_tells_what_holds() -> None:
     assert text.count("HOLDS THE LAUNCH") == 1
     assert "order by Sat 3 Apr 2027" in text
     assert supplies_text([]).startswith("Nothing more is needed")
+    assert text.startswith("What is first needed when")
+    assert text.split("\n")[0].endswith("* holds the launch, or may") == ("\n* " in text)
 
 
 def test_the_markdown_is_one_table_with_a_line_for_each() -> None:

@@ -110,7 +110,7 @@ def test_the_sentence_of_the_cell_one_stands_on() -> None:
     view.stand_on_row("paint-deck")
     view.go(5 * 4)
     said = " ".join(" ".join(draw(view)).split())
-    assert "paint in Deck, Mon 5 05:00: no. 4 °C, wants 8; 1 over dew, wants 3. Yes at 10:00." in said
+    assert "paint in Deck, Mon 5 05:00: no. 4 °C, wants 8; 1 °C over dew, wants 3. Yes at 10:00." in said
     view.go(22 * 4 - 4)
     said = " ".join(" ".join(draw(view)).split())
     assert "Mon 5 21:00: yes, till 23:00." in said
@@ -160,13 +160,13 @@ def test_the_days_say_what_they_are_and_from_where(tmp_path: Path) -> None:
     view = AirView(Model(parse_job(text, tmp_path / "job.toml")))
     lines = draw(view, 80, 24)
     monday = next(text for text in lines if "Mon 5 Apr" in text)
-    assert monday.replace("▲", "").split()[-6:] == ["14", "3", "-", "5", "by", "hand"]
+    assert monday.replace("▲", "").split()[-6:] == ["14.0", "3.0", "-", "5", "by", "hand"]
     tuesday = next(text for text in lines if "Tue 6 Apr" in text)
-    assert tuesday.split()[3:] == ["4", "14", "3", "14:00-16:00", "5", "by", "hand"]
+    assert tuesday.split()[3:] == ["4.0", "14.0", "3.0", "14:00-16:00", "5", "by", "hand"]
     wednesday = next(text for text in lines if "Wed 7 Apr" in text)
-    assert wednesday.split()[3:] == ["9", "9", "3.9", "-", "7", "week.csv"]
+    assert wednesday.split()[3:] == ["9.0", "9.0", "3.9", "-", "7", "week.csv"]
     thursday = next(text for text in lines if "Thu 8 Apr" in text)
-    assert thursday.split()[3:] == ["12", "16", "4", "-", "0", "usual", "for", "April"]
+    assert thursday.split()[3:] == ["12.0", "16.0", "4.0", "-", "0", "usual", "for", "April"]
 
 
 def test_standing_on_a_day_tells_when_each_may_go_on_with_hands_there() -> None:

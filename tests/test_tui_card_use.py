@@ -478,6 +478,8 @@ async def test_another_programs_change_is_not_written_over(tmp_path: Path) -> No
         theirs = SMALL.replace("Two coats", "Three coats")
         path.write_text(theirs, "utf-8")
         await write(app, pilot, "9")
+        assert "Another program has changed job.toml" in " ".join(text_of(app).split())
+        await press(app, pilot, "escape")
         assert isinstance(app.screen, Write)
         assert app.screen.query_one(Input).value == "9"
         assert "another program has changed" in " ".join(text_of(app).split())

@@ -90,7 +90,7 @@ async def test_what_to_leave_and_why(tmp_path: Path) -> None:
         await pilot.pause()
         leave = line_with(app, "LEAVE")
         assert "mast" in leave
-        assert "Wil is next here Thu 10" in leave
+        assert "mast: hands short, Wil is next here Thu 10" in leave
 
 
 async def test_past_midnight_the_day_turns(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import dataclasses
 import time
 from pathlib import Path
 from typing import Any
@@ -30,8 +31,11 @@ from tui_support import (
     zone,
 )
 
+from sequencer.odds import Launch, Odds
 from sequencer.planning import planner
 from sequencer.tui.app import SequencerApp
+from sequencer.tui.drawing import Line
+from sequencer.tui.headline import headline
 from sequencer.tui.keys import EVERYWHERE, KEYS, keys_of
 from sequencer.tui.marks import BY_NAME, TABLE
 from sequencer.tui.theme import DARK, LIGHT
@@ -133,7 +137,7 @@ async def test_question_mark_explains_the_page(tmp_path: Path, title: str) -> No
     async with running(app, (100, 100)) as pilot:
         await pilot.press(title[0].lower(), "question_mark")
         await pilot.pause()
-        told = text_of(app)
+        told = " ".join(text_of(app).replace("│", " ").split())
         for key in (*keys_of(title), *keys_of(EVERYWHERE)):
             assert key.words in told
             assert key.shown in told
@@ -372,3 +376,28 @@ async def test_no_tasks_but_the_launch(tmp_path: Path) -> None:
             await pilot.press(title[0].lower(), "down", "right", "up", "enter", "escape")
             await pilot.pause()
         assert app.model.plan is not None
+
+
+@pytest.mark.parametrize("plain", [False, True])
+async def test_at_80_columns_launch_cost_and_chance_are_all_seen_however_long_they_are(
+    tmp_path: Path, plain: bool
+) -> None:
+    """The longest of each: a date in two figures, a cost in five, a bound in another month, a chance of 100."""
+    app = app_on(job_file(tmp_path, SMALL.replace("fixed = 300.0", "fixed = 98765.0")), ascii=plain)
+    async with running(app):
+        plan = app.model.plan
+        assert plan is not None
+        far = dataclasses.replace(plan, launch=plan.launch + 30 * 96, proved=False)
+        sure = Odds(20, 20, 1, far.launched, (Launch(far.launched, 20, 1.0, far.nights, None),))
+        answers = dataclasses.replace(app.model.answers, about=far, odds=sure, odds_over=True)
+        first = text_of_line(headline(dataclasses.replace(app.model, plan=far, answers=answers), 80)[0])
+        assert len(first) <= 80
+        assert f"{far.launched:%H:%M}" in first
+        assert "99,785" in first
+        assert "not before" in first
+        assert first.endswith("100 in 100")
+
+
+def text_of_line(drawn: Line) -> str:
+    """A line as text."""
+    return "".join(text for text, _ in drawn.runs)

@@ -20,6 +20,7 @@ from sequencer.commands.shared import (
     seconds,
     whole,
 )
+from sequencer.commands.waiting import Progress, interruptible
 from sequencer.errors import Fault, NoPlanError, UsageError
 
 
@@ -49,11 +50,24 @@ def _add_odds(commands: Any) -> None:
 
 
 def _odds(args: argparse.Namespace) -> int:
-    from sequencer.odds import tell_odds
-    from sequencer.paper.odds_text import odds_json, odds_text
+    from sequencer.odds import Odds, tell_odds
+    from sequencer.paper.odds_text import in_hundred, odds_json, odds_text
 
-    job, plan = planned(args)
-    odds = tell_odds(job, plan, args.runs, args.seed, cores=args.cores)
+    progress = Progress()
+
+    def grown(odds: Odds) -> None:
+        progress.tell(f"{odds.runs:,} of {odds.wanted:,} tries: {in_hundred(odds.as_planned)} in 100 afloat as planned")
+
+    with progress:
+        progress.tell("planning")
+        job, plan = planned(args)
+        progress.tell(f"0 of {args.runs:,} tries")
+        with interruptible() as stop:
+            odds = tell_odds(job, plan, args.runs, args.seed, stop, grown, args.cores)
+    if odds.runs < odds.wanted:
+        if not odds.runs:
+            raise KeyboardInterrupt
+        say(f"Stopped after {odds.runs:,} of {odds.wanted:,} tries; the odds are of those.")
     if args.json:
         print_json(odds_json(plan, odds))
     else:

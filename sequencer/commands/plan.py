@@ -21,6 +21,9 @@ from sequencer.commands.shared import (
 )
 from sequencer.errors import Fault, UsageError, one_line
 
+MOST_BYTES = 20_000_000
+"""A plan of a thousand tasks has about one; more is some other file."""
+
 
 def add(commands: Any) -> None:
     """Both commands."""
@@ -74,8 +77,16 @@ def vars_of(finding: Any) -> dict[str, str]:
 
 
 def _read_plan(path: Path) -> dict[str, Any]:
+    from sequencer.job.source import no_file
+
+    if (no_plain := no_file(path)) is not None:
+        raise UsageError([no_plain], str(path))
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+        if len(raw) > MOST_BYTES:
+            raise UsageError([Fault("", "is too large for a plan", "check that it is the right file")], str(path))
+        found = json.loads(raw.decode("utf-8"))
     except OSError as error:
         fault = Fault("", f"can't be read ({(error.strerror or 'no access').lower()})", "check the name")
         raise UsageError([fault], str(path)) from None

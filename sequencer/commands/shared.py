@@ -7,6 +7,7 @@ import contextlib
 import datetime as dt
 import json
 import os
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
@@ -109,10 +110,14 @@ def whole(least: int, most: int) -> Any:
     return read
 
 
+_NOT_PLAIN = re.compile(r"[^ -~\n]")
+
+
 def print_json(data: object) -> None:
-    """Data as JSON; letters the terminal can't show are spelled in JSON's own way."""
+    """Data as JSON; letters that the terminal can't show, or would obey, are spelled in JSON's own way."""
     ascii_only = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16", "utf32")
-    print(json.dumps(data, ensure_ascii=ascii_only, indent=1))
+    text = json.dumps(data, ensure_ascii=ascii_only, indent=1)
+    print(_NOT_PLAIN.sub(lambda found: found[0] if found[0].isprintable() else json.dumps(found[0])[1:-1], text))
 
 
 def say(words: str) -> None:

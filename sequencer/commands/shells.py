@@ -34,7 +34,8 @@ def _serve(args: argparse.Namespace) -> int:
         raise UsageError([Fault("", "the page can't be served without the package textual-serve", hint)]) from None
     if args.job is not None and not args.job.is_file():
         raise UsageError([Fault("", "there is no such job file", "check the name")], str(args.job))
-    words = [sys.executable, "-m", "sequencer", *([str(args.job.resolve())] if args.job is not None else [])]
+    # Nothing is imported from the folder one stands in (-P): it may be a stranger's.
+    words = [sys.executable, "-P", "-m", "sequencer", *([str(args.job.resolve())] if args.job is not None else [])]
     say(f"Open http://localhost:{args.port} in a browser on this computer; ctrl+c ends it.")
     Server(shlex.join(words), host="localhost", port=args.port, title="sequencer").serve()
     return OK

@@ -9,15 +9,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Self
 
-from sequencer.errors import ChangedOutsideError, Fault, SaveError, UsageError
+from sequencer.errors import ChangedOutsideError, Fault, GoneError, SaveError, UsageError
 from sequencer.job.journal import Journal, journal_path
 from sequencer.job.models import Job
 from sequencer.job.reading import parse_job
-from sequencer.job.record import CHANGE, FIRST, OUTSIDE, REDO, UNDO, Entry, Record, entry_between, read_record
+from sequencer.job.record import CHANGE, FIRST, OUTSIDE, REDO, UNDO, Entry, Noted, Record, entry_between, read_record
 from sequencer.job.saving import digest, drop_leftover, read_exactly, replace_text
 from sequencer.job.source import read_text
 from sequencer.job.writing import Change, apply_change
@@ -28,16 +27,6 @@ BY_OTHERS = "changed by another program"
 def clock_now() -> dt.datetime:
     """The computer's clock, with offset."""
     return dt.datetime.now(dt.UTC)
-
-
-@dataclass(frozen=True)
-class Noted:
-    """One line of the journal as told: when (the yard's time), what was done, whether it is undone since."""
-
-    number: int
-    time: dt.datetime
-    words: str
-    undone: bool
 
 
 class JobFile:
@@ -93,6 +82,13 @@ class JobFile:
 
     # -- changing -------------------------------------------------------------------------------------------
 
+    def try_again(self) -> None:
+        """See whether changes can be saved by now; `trouble` says."""
+        try:
+            self._get_ready()
+        except SaveError as error:
+            self.trouble = error
+
     def apply(self, change: Change) -> Job:
         """Make a change and save it; a change that changes nothing is not noted.
 
@@ -131,12 +127,15 @@ class JobFile:
         undone = self._record.undone
         return undone[-1].words if undone else ""
 
+    @property
+    def last_noted(self) -> str:
+        """What was done last, taken back or done again included; empty where nothing was."""
+        entries = self._record.entries
+        return entries[-1].words if entries else ""
+
     def history(self) -> list[Noted]:
         """What was done when, from the first change on, undone ones among it."""
-        record, zone = self._record, self.job.job.timezone
-        told = [entry for entry in record.entries if entry.what in (CHANGE, OUTSIDE)]
-        standing = {entry.number for entry in record.done}
-        return [Noted(e.number, e.time.astimezone(zone), e.words, e.number not in standing) for e in told]
+        return self._record.noted(self.job.job.timezone)
 
     # -- other programs -------------------------------------------------------------------------------------
 
@@ -150,39 +149,31 @@ class JobFile:
 
     def take_theirs(self) -> Job:
         """Go on from what another program made of the file; that can be undone. Raises JobError where it has faults."""
-        there = read_exactly(self.path)
+        mine, there = self.text, read_exactly(self.path)
         self._show(there, parse_job(there, self.path))
         try:
-            self._get_ready()
-            self._journal_outside(BY_OTHERS)
+            self._note_theirs(mine)
         except SaveError as error:
             self.trouble = error
         return self.job
 
     def keep_mine(self) -> Job:
-        """Put what is shown here back in the place of what another program made of the file, or took away.
-
-        What that program wrote is kept in the journal: an undo brings it back.
-        """
+        """Put what is shown here back in place of what another program made of the file; an undo brings that back."""
         mine, job = self.text, self.job
         try:
-            theirs: str | None = read_exactly(self.path)
-        except SaveError:
-            if self.path.exists():
-                raise
-            theirs = None
-        if theirs is not None and theirs != mine:
+            theirs = read_exactly(self.path)
+        except GoneError:
+            self._get_ready()
+            replace_text(self.path, mine, lambda: None, create=True)
+            return job
+        if theirs != mine:
             self.text = theirs
             try:
-                self._get_ready()
-                self._journal_outside(BY_OTHERS)
+                self._note_theirs(mine)
                 self._commit(CHANGE, "put back what was here before", mine, job)
             except SaveError:
                 self.text = mine
                 raise
-        elif theirs is None:
-            self._get_ready()
-            replace_text(self.path, mine, lambda: None, create=True)
         return self.job
 
     # -- saving ---------------------------------------------------------------------------------------------
@@ -242,7 +233,7 @@ class JobFile:
         """Journal, file, note: in this order."""
         journal = self._in_step()
         size = journal.size
-        journal.append([*self._beginning(journal), self._entry(journal, what, words, self.text, text)])
+        journal.append([*self._beginning(journal, self.text), self._entry(journal, what, words, self.text, text)])
         try:
             replace_text(self.path, text, self._guard(self.text))
         except BaseException:
@@ -271,6 +262,13 @@ class JobFile:
         self._journal_outside(BY_OTHERS)
         return journal
 
+    def _note_theirs(self, mine: str) -> None:
+        """Note what another program made of `mine`: an undo brings that back, also where nothing was changed before."""
+        journal = self._get_ready()
+        if self.text != mine:
+            journal.append(self._beginning(journal, mine))
+        self._journal_outside(BY_OTHERS)
+
     def _journal_outside(self, words: str) -> None:
         """Note a change that another program made, if the journal has any text to go on from."""
         journal = self._get_ready()
@@ -279,11 +277,11 @@ class JobFile:
             journal.append([self._entry(journal, OUTSIDE, words, before, self.text)])
             journal.mark_done()
 
-    def _beginning(self, journal: Journal) -> list[Entry]:
+    def _beginning(self, journal: Journal, text: str) -> list[Entry]:
         """The first entry of a new journal: the text as it was before any change."""
         if journal.record.text is not None:
             return []
-        return [Entry(1, FIRST, self._clock(), "the file as it was", "", digest(self.text), 0, "", self.text)]
+        return [Entry(1, FIRST, self._clock(), "the file as it was", "", digest(text), 0, "", text)]
 
     def _entry(self, journal: Journal, what: str, words: str, before: str, after: str) -> Entry:
         number = max(2, journal.record.next_number)

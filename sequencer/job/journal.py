@@ -17,7 +17,8 @@ from pathlib import Path
 
 from sequencer.errors import Fault, InUseError
 from sequencer.job.record import Entry, Record, parse_entry
-from sequencer.job.saving import failure, sync_folder, write_all
+from sequencer.job.saving import failure, sync_folder, write_all, write_new
+from sequencer.job.sidefiles import MOST_JOURNAL, check_own
 
 if sys.platform != "win32":
     import fcntl
@@ -38,6 +39,7 @@ class Journal:
         self._handle = handle
         self.record = Record()
         self._size = 0
+        self._unread = False
         self._read()
 
     @classmethod
@@ -47,8 +49,9 @@ class Journal:
         Raises InUseError where another has it, SaveError where it can't be opened. A lock goes with its holder,
         however that ends.
         """
-        how = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
+        how = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
         while True:
+            check_own(path, MOST_JOURNAL)
             try:
                 handle = os.open(path, how, _mode_for(job_file))
             except OSError as error:
@@ -61,14 +64,17 @@ class Journal:
                     return cls(path, handle, job_file)
                 # Whoever had it took it away while closing: look again.
                 os.close(handle)
+            except OSError as error:
+                os.close(handle)
+                raise failure(error, job_file, "changed") from None
             except BaseException:
                 os.close(handle)
                 raise
 
     @property
     def alive(self) -> bool:
-        """Whether the journal still stands where it was."""
-        return _same_file(self._handle, self.path)
+        """Whether the journal still stands where it was, and could be read."""
+        return not self._unread and _same_file(self._handle, self.path)
 
     def _read(self) -> None:
         """Follow the lines; what is torn or damaged at the end is cut off, and kept aside unless merely torn."""
@@ -92,8 +98,11 @@ class Journal:
             self._cut(good)
 
     def _keep_aside(self, raw: bytes) -> None:
+        aside = self.path.with_name(f"{self.path.name}.damaged")
         with contextlib.suppress(OSError):
-            self.path.with_name(f"{self.path.name}.damaged").write_bytes(raw)
+            # Never through a link that somebody has put there.
+            aside.unlink(missing_ok=True)
+            write_new(aside, raw)
 
     def append(self, entries: Iterable[Entry]) -> None:
         """Write entries and force them to the disk. Raises SaveError, and then nothing was added."""
@@ -109,6 +118,9 @@ class Journal:
     def _add(self, raw: bytes, forced: bool) -> None:
         """Write bytes at the end, to the disk where `forced`; whatever breaks in, all of them or none."""
         try:
+            if os.fstat(self._handle).st_size != self._size:
+                # What broke in before could not be cut off then.
+                os.ftruncate(self._handle, self._size)
             write_all(self._handle, raw)
             if forced:
                 os.fsync(self._handle)
@@ -130,8 +142,11 @@ class Journal:
         """Take back what was added past `size`: its file could not be written."""
         self._cut(size)
         self.record = Record()
-        os.lseek(self._handle, 0, os.SEEK_SET)
-        self._read()
+        try:
+            os.lseek(self._handle, 0, os.SEEK_SET)
+            self._read()
+        except OSError:
+            self._unread = True
 
     @property
     def size(self) -> int:
@@ -149,7 +164,8 @@ class Journal:
         with contextlib.suppress(OSError):
             if not self._size and os.fstat(self._handle).st_size == 0 and self.alive:
                 self.path.unlink()
-        os.close(self._handle)
+        with contextlib.suppress(OSError):  # A disk that was pulled out; the lock went with it.
+            os.close(self._handle)
 
 
 def _mode_for(job_file: Path) -> int:
@@ -174,8 +190,7 @@ def _lock(handle: int) -> bool:
 
 def _same_file(handle: int, path: Path) -> bool:
     try:
-        there = path.stat()
-    except OSError:
+        there, held = path.stat(), os.fstat(handle)
+    except OSError:  # Nobody is there, or the disk it was on is not.
         return False
-    held = os.fstat(handle)
     return (held.st_ino, held.st_dev) == (there.st_ino, there.st_dev)

@@ -14,6 +14,9 @@ from sequencer.job.sketch import Sketch, sketch_of
 from sequencer.job.values import instant
 from sequencer.job.wording import show, shown
 
+LONG_BEFORE = dt.timedelta(days=2 * 365)
+"""What was logged so long before the haul-out has a slip of the pen in its year."""
+
 
 class _Logged(NamedTuple):
     """One moment of the log: the field it stands in, how a sentence calls it, and when it was."""
@@ -38,6 +41,7 @@ def logged_wrongly(entry: Entry[Task], sketch: Sketch, now: Moment | None) -> It
     yield from _unknown_stages(entry, sketch)
     if sketch.timezone is not None:
         yield from _out_of_order(entry, sketch)
+        yield from _long_before(entry, sketch)
         if now is not None:
             yield from _in_the_future(entry, sketch, now)
 
@@ -93,6 +97,17 @@ def _out_of_order(entry: Entry[Task], sketch: Sketch) -> Iterator[Fault]:
             what = f"{logged.words} {show(logged.when)} is before finished {show(task.finished)}"
             hint = "stages come after the end of the work; mend one of the two"
             yield Fault(f"{entry.place}, reached", what, hint)
+
+
+def _long_before(entry: Entry[Task], sketch: Sketch) -> Iterator[Fault]:
+    """What is done at home before the haul-out is done in the same year or two."""
+    timezone, hauled = sketch.timezone, sketch.hauled
+    if timezone is None or hauled is None:
+        return
+    for logged in _moments(entry.table):
+        if instant(logged.when, timezone) < instant(hauled, timezone) - LONG_BEFORE:
+            what = f"{logged.words} {show(logged.when)} is more than two years before she was hauled, {show(hauled)}"
+            yield Fault(f"{entry.place}, {logged.field}", what, "mend the year of one of the two")
 
 
 def _in_the_future(entry: Entry[Task], sketch: Sketch, now: Moment) -> Iterator[Fault]:

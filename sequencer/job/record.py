@@ -13,7 +13,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from sequencer.errors import SaveError
 from sequencer.job.saving import digest
+from sequencer.job.sidefiles import MOST_JOURNAL, check_own
 
 FIRST, CHANGE, UNDO, REDO, OUTSIDE = "first", "change", "undo", "redo", "outside"
 
@@ -68,17 +70,35 @@ def _longest(most: int, alike: Callable[[int], bool]) -> int:
 
 def parse_entry(line: bytes) -> Entry | int:
     """A line's entry, or the number it marks as done. Raises ValueError where it is neither."""
-    found = json.loads(line)
-    if isinstance(found, dict) and isinstance(found.get("done"), int):
+    try:
+        found = json.loads(line)
+    except RecursionError:
+        raise ValueError("nested without end") from None
+    if isinstance(found, dict) and _is_count(found.get("done")):
         return int(found["done"])
     try:
         entry = Entry(**{**found, "time": dt.datetime.fromisoformat(found["time"])})
     except (TypeError, KeyError) as error:
         raise ValueError(str(error)) from None
     texts = (entry.what, entry.words, entry.before, entry.after, entry.out, entry.into)
-    if not all(isinstance(t, str) for t in texts) or not isinstance(entry.number, int) or not isinstance(entry.at, int):
+    counted = _is_count(entry.number) and _is_count(entry.at) and 1970 <= entry.time.year <= 2200
+    if not all(isinstance(t, str) for t in texts) or not counted:
         raise ValueError("not an entry")
     return entry
+
+
+def _is_count(value: object) -> bool:
+    return isinstance(value, int) and 0 <= value < 1 << 53
+
+
+@dataclass(frozen=True)
+class Noted:
+    """One line of the journal as told: when (the yard's time), what was done, whether it is undone since."""
+
+    number: int
+    time: dt.datetime
+    words: str
+    undone: bool
 
 
 class Record:
@@ -102,9 +122,18 @@ class Record:
         last = self.entries[-1] if self.entries else None
         return last if last is not None and last.what != FIRST and last.number > self.marked else None
 
+    def noted(self, zone: dt.tzinfo) -> list[Noted]:
+        """What was done when, from the first change on, undone ones among it."""
+        told = [entry for entry in self.entries if entry.what in (CHANGE, OUTSIDE)]
+        standing = {entry.number for entry in self.done}
+        return [Noted(e.number, e.time.astimezone(zone), e.words, e.number not in standing) for e in told]
+
     def take(self, entry: Entry) -> None:
         """Follow one more entry. Raises ValueError where it does not go on from here."""
-        text = entry.into if entry.what == FIRST else entry.forward(self.text or "")
+        was = self.text or ""
+        if was[entry.at : entry.at + len(entry.out)] != entry.out:
+            raise ValueError("what the entry takes out is not there")
+        text = entry.into if entry.what == FIRST else entry.forward(was)
         # The entry before was held against its text: its fingerprint stands for that.
         before = self.entries[-1].after if self.entries else None
         fits = before is None if entry.what == FIRST else before == entry.before
@@ -126,8 +155,9 @@ def read_record(path: Path) -> Record:
     """What a journal says, without opening it for writing; what is torn or damaged is passed over."""
     record = Record()
     try:
+        check_own(path, MOST_JOURNAL)
         raw = path.read_bytes()
-    except OSError:
+    except (OSError, SaveError):
         return record
     for line in raw[: raw.rfind(b"\n") + 1].splitlines():
         try:

@@ -14,11 +14,14 @@ import stat
 from collections.abc import Callable
 from pathlib import Path
 
-from sequencer.errors import Fault, SaveError
+from sequencer.errors import Fault, GoneError, SaveError
 from sequencer.job.source import MAX_BYTES
 
 SUFFIX = ".saving"
 """Ends the name of a file that is about to take another's place."""
+
+WRITING_NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+"""How a file is opened that must not be there yet."""
 
 
 def digest(text: str) -> str:
@@ -46,7 +49,10 @@ def replace_text(path: Path, text: str, guard: Callable[[], None], create: bool 
     guard: asked at the last moment; what it raises stops the writing. create: whether the file may be missing.
     Raises SaveError, and then the file is as it was.
     """
-    path = path.resolve()
+    try:
+        path = path.resolve()
+    except OSError as error:  # A path from a folder that is gone.
+        raise failure(error, path, "saved") from None
     waiting = path.with_name(f".{path.name}{SUFFIX}")
     try:
         old = _status(path, create)
@@ -67,14 +73,21 @@ def replace_text(path: Path, text: str, guard: Callable[[], None], create: bool 
 
 
 def write_new(path: Path, raw: bytes) -> None:
-    """Write a file that is not there yet, whole or not at all. Raises OSError, ValueError (no name for a file)."""
-    with path.open("xb") as file:
-        try:
-            file.write(raw)
-            file.flush()
-        except BaseException:
-            _drop(path)
-            raise
+    """Write a file that is not there yet, down to the disk, whole or not at all.
+
+    Raises OSError, ValueError (no name for a file).
+    """
+    handle = os.open(path, WRITING_NEW, 0o666)
+    try:
+        write_all(handle, raw)
+        os.fsync(handle)
+    except BaseException:
+        _drop(path)
+        raise
+    finally:
+        os.close(handle)
+    with contextlib.suppress(OSError):
+        sync_folder(path.parent)
 
 
 def drop_leftover(path: Path) -> None:
@@ -102,7 +115,7 @@ def _write_beside(path: Path, raw: bytes, old: os.stat_result | None) -> None:
     with contextlib.suppress(FileNotFoundError):
         path.unlink()
     private = 0o600 if old is not None else 0o666
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), private)
+    handle = os.open(path, WRITING_NEW, private)
     try:
         write_all(handle, raw)
         if old is not None and os.name == "posix":
@@ -148,4 +161,17 @@ def failure(error: OSError, path: Path, verb: str) -> SaveError:
     if verb == "read" and error.errno in (errno.EACCES, errno.EPERM):
         told[error.errno] = ("you may not read it", "change its permissions")
     what, hint = told.get(error.errno or 0, ((error.strerror or "no access").lower(), "check the disk and the folder"))
-    return SaveError([Fault("", f"can't be {verb}, {what}", hint)], str(path))
+    kind = SaveError
+    if error.errno == errno.ENOENT:
+        if _is_folder(path.parent):
+            kind = GoneError
+        else:
+            what, hint = "the file is gone, and its folder with it", "put the folder back"
+    return kind([Fault("", f"can't be {verb}, {what}", hint)], str(path))
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:
+        return False

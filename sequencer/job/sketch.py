@@ -93,6 +93,11 @@ class Sketch:
         """The yard's time zone, where it could be read."""
         return self.head.table.timezone if self.head is not None and self.head.sure("timezone") else None
 
+    @property
+    def hauled(self) -> Moment | None:
+        """The moment she was hauled, where it could be read."""
+        return self.head.table.hauled if self.head is not None and self.head.sure("hauled") else None
+
 
 def place_of(kind: str, name: object, position: int) -> str:
     """How sentences name a table: by its id, or by its position (from 1) where it has none."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import stat
 import tomllib
 from itertools import islice
 from pathlib import Path
@@ -87,8 +88,25 @@ SYNTAX = (
 """How tomllib's sentences begin, what they mean, and what to do."""
 
 
+PIPED = ("/dev/stdin", "/dev/fd/", "/proc/self/fd/")
+"""How a shell names a pipe that it has made itself: that ends."""
+
+
+def no_file(path: Path) -> Fault | None:
+    """The fault of a path that leads to a pipe or a device, at which reading may wait or go on for ever."""
+    try:
+        mode = path.stat().st_mode
+    except (OSError, ValueError):
+        return None
+    if stat.S_ISREG(mode) or stat.S_ISDIR(mode) or (stat.S_ISFIFO(mode) and str(path).startswith(PIPED)):
+        return None
+    return Fault("", "this is no plain file but a pipe or a device", "name a file")
+
+
 def read_text(path: Path) -> str:
     """The text of a file; raises JobError where it can't be had."""
+    if (fault := no_file(path)) is not None:
+        raise JobError([fault], str(path))
     try:
         with path.open("rb") as file:
             raw = file.read(MAX_BYTES + 1)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,7 +17,8 @@ import tomlkit
 from sequencer.errors import Fault, JobError, SaveError, one_line
 from sequencer.job import Job
 from sequencer.job.saving import read_exactly, replace_text
-from sequencer.job.source import MAX_BYTES
+from sequencer.job.sidefiles import check_side
+from sequencer.job.source import MAX_BYTES, parse_toml
 from sequencer.levers.lever import Lever, Trials, Tried, rank_key
 from sequencer.levers.people import called, is_regular
 
@@ -92,16 +92,19 @@ def read_prices(job: Path) -> dict[str, float]:
     Raises JobError where the file is no table of prices, SaveError where it can't be read.
     """
     path = prices_file(job)
+    check_side(path)
     return _parsed(read_exactly(path), path) if path.exists() else {}
 
 
 def _parsed(text: str, path: Path) -> dict[str, float]:
+    if len(text.encode()) > MAX_BYTES:
+        raise JobError([Fault("", "is too large for prices", HINT)], str(path))
+    bare = text.lstrip("\ufeff")
     try:
-        if len(text.encode()) > MAX_BYTES:
-            raise JobError([Fault("", "is too large for prices", HINT)], str(path))
-        table = tomllib.loads(text.lstrip("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
-        raise JobError([Fault("", f"is no TOML: {one_line(str(error), 120)}", HINT)], str(path)) from None
+        table = parse_toml(bare) if bare.strip() else {}
+    except JobError as error:
+        faults = [Fault(fault.where, f"is no TOML: {fault.what}", HINT) for fault in error.faults]
+        raise JobError(faults, str(path)) from None
     faults = [Fault(one_line(key, 80), "is no price", HINT) for key, value in table.items() if not _is_price(value)]
     if faults:
         raise JobError(faults, str(path))
@@ -145,6 +148,7 @@ def keep_price(job: Path, key: str, price: float | None) -> dict[str, float]:
     Raises SaveError, JobError, and then the file is as it was.
     """
     path = prices_file(job)
+    check_side(path)
     before = read_exactly(path) if path.exists() else None
     _parsed(before or "", path)
     kept = tomlkit.parse((HEAD if before is None else before).lstrip("\ufeff"))

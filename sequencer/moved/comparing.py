@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from sequencer.grid import PER_HOUR, SLOT_SECONDS, UTC
 from sequencer.planning.plan import Plan, Row
 from sequencer.telling import called, cause_name, hours_text, near_clock, why_row, windows
+from sequencer.telling.causes import main_cause
 
 TIGHT_SLOTS = 24 * PER_HOUR
 """A window is tight when the last start is no more than a day after the planned one: a wet day closes it."""
@@ -238,12 +239,24 @@ def _why(before: Plan, after: Plan, moves: list[Move]) -> str:
     news = [name for name in after.path if name not in before.rows and not after.rows[name].finished]
     told = [name for name in after.path if name in moved or name in news]
     finish = after.job.job.finish
+    # What waits longer than before for weather, hands, gear or goods is the reason; the nights between are not.
+    longer = next((name for name in told if by > 0 and _waits_longer(before, after, name)), "")
     # A coat held back to meet its window moved because of what comes after it: that is the row to tell.
     pushed = (name for name in told if all(cause != "cure" for cause, _ in after.rows[name].held.spans))
-    name = next(pushed, next(iter(told), finish if finish in after.rows else ""))
+    name = longer or next(pushed, next(iter(told), finish if finish in after.rows else ""))
     if not name:
         return ""
     return _why_moved(after, after.rows[name], moved[name]) if name in moved else _why_new(after, after.rows[name])
+
+
+def _waits_longer(before: Plan, after: Plan, name: str) -> bool:
+    """Whether what a row is best said to wait for is no night and no window, and took less in the old plan."""
+    row, old = after.rows[name], before.rows.get(name)
+    cause = main_cause(row)[0] if row.held.spans and not row.begun else "off-shift"
+    if cause in ("off-shift", "cure", "start"):
+        return False
+    waits = [sum(slots for c, slots in r.held.spans if c == cause) if r is not None else 0 for r in (old, row)]
+    return waits[0] < waits[1]
 
 
 def _why_new(after: Plan, row: Row) -> str:

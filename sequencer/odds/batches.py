@@ -72,9 +72,9 @@ def climate_words(job: Job, climate: Climate | None) -> str:
     """Where the days come from that nobody has told, a sentence without a full stop."""
     if isinstance(climate, PastYears):
         name = one_line(job.weather.past or "past years", 40)
-        return f"Past what is told, days are drawn from {name}: {climate.words}"
+        return f"Past the forecast, days are drawn from {name}: {climate.words}"
     if isinstance(climate, Normals):
-        return "Past what is told, the weather is drawn from the job's usual months"
+        return "Past the forecast, the weather is drawn from the job's usual months"
     return "The job tells neither of usual months nor of past years: the weather is as the plan takes it"
 
 

@@ -7,6 +7,7 @@ import gc
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from types import TracebackType
@@ -21,6 +22,12 @@ IN_HAND = 2
 
 WAIT_SECONDS = 0.1
 """Longest wait for a helper before the asking process looks round again."""
+
+SAFE_PATH = "PYTHONSAFEPATH"
+"""Environment: a Python process that finds it set does not look for modules in the folder it stands in (since 3.11)."""
+
+_starting = threading.Lock()
+"""Odds may be asked for in several threads, and the environment is one."""
 
 _batches: Batches | None = None
 
@@ -38,6 +45,34 @@ def _begin(given: Given, seed: int, runs: int, climate: Climate | None) -> None:
 def _make(number: int) -> Batch:
     assert _batches is not None
     return _batches.make(number)
+
+
+@contextlib.contextmanager
+def _own_modules_alone() -> Iterator[None]:
+    """Processes started meanwhile import nothing from the folder one stands in, which may be a stranger's."""
+    with _starting:
+        before = os.environ.get(SAFE_PATH)
+        os.environ[SAFE_PATH] = "1"
+        try:
+            yield
+        finally:
+            if before is None:
+                os.environ.pop(SAFE_PATH, None)
+            else:
+                os.environ[SAFE_PATH] = before
+
+
+@contextlib.contextmanager
+def deaf_to_ctrl_c() -> Iterator[None]:
+    """Helpers started within are deaf to the keyboard's interrupt from the first; ours waits until after."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class Workers:
@@ -76,14 +111,15 @@ class Workers:
         """Start the helpers, once. A fresh process each: a copy of one with threads (an app's) may hang."""
         if self.pool is None and self.helpers:
             context = multiprocessing.get_context("spawn")
-            with contextlib.suppress(OSError, ValueError, ImportError):
+            with contextlib.suppress(OSError, ValueError, ImportError), _own_modules_alone():
                 self.pool = ProcessPoolExecutor(self.helpers, context, _begin, self.args)
 
     def give(self, number: int) -> None:
         """Hand a batch to a helper."""
         assert self.pool is not None
         try:
-            self.given[self.pool.submit(_make, number)] = number
+            with _own_modules_alone(), deaf_to_ctrl_c():
+                self.given[self.pool.submit(_make, number)] = number
         except (RuntimeError, OSError):
             self._give_up()
             self.back.append(number)

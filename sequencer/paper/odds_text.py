@@ -20,6 +20,16 @@ CHANCES = (0.5, 0.8, 0.9)
 LEAST = 0.03
 """Shares below this are not told one by one."""
 
+RISK_WORDS = {
+    "rain": "rain",
+    "cold": "cold",
+    "damp": "damp",
+    "wind": "wind",
+    "hours": "work that takes longer",
+    "delivery": "deliveries that come late",
+}
+"""How the risks of :data:`sequencer.odds.RISKS` are called."""
+
 
 @dataclass(frozen=True)
 class Day:
@@ -88,7 +98,8 @@ def tries_words(odds: Odds, currency: str) -> str:
         said += f", {money(odds.mean_cost, currency)}." if odds.mean_cost is not None else "."
     early, late = odds.date_range(0.8)
     if early is not None and late is not None:
-        between = day_name(early) if early.date() == late.date() else f"{day_name(early)} to {day_name(late)}"
+        told = [date_name(moment.date(), odds.planned) for moment in (early, late)]
+        between = told[0] if told[0] == told[1] else " to ".join(told)
         said += f" With many more tries 8 in 10 would be {between}."
     return said
 
@@ -118,8 +129,8 @@ def _costs(spread: Spread) -> Iterator[tuple[float, float]]:
 
 def risk_words(odds: Odds) -> str:
     """Which risk costs most days; empty where none costs any."""
-    told = [f"{name} {days:.1f} days" for name, days in odds.risks.items() if days >= 0.05]
-    return f"The launch would come sooner without: {', '.join(told)}." if told else ""
+    told = [f"{RISK_WORDS[name]} {days:.1f}" for name, days in odds.risks.items() if days >= 0.05]
+    return f"Days the launch loses on average to: {', '.join(told)}." if told else ""
 
 
 def setters(odds: Odds, most: int = 5) -> list[tuple[str, int]]:

@@ -71,7 +71,7 @@ class SheetCaution:
     @property
     def said(self) -> str:
         """The caution in a line: what to do, for which tasks, who has the last word."""
-        return f"{self.caution.title} [{', '.join(map(str, self.numbers))}; {self.caution.last_word}]"
+        return f"{self.caution.title} [for {', '.join(map(str, self.numbers))}; {self.caution.last_word}]"
 
 
 @dataclass(frozen=True)

@@ -107,11 +107,11 @@ class Day:
             if window.keyed or window.begun or (self.person is not None and window.after not in mine):
                 continue
             if span.begin <= window.opens < span.end:
-                found.add((window.opens, f"{window.before} takes {window.after}: it opens"))
+                found.add((window.opens, f"the window of {window.before} for {window.after} opens"))
             if span.begin <= window.last < min(span.end, window.closes):
-                found.add((window.last, f"last start of {window.after} on {window.before}"))
+                found.add((window.last, f"last start of {window.after} in the window of {window.before}"))
             if span.begin <= window.closes < span.end:
-                found.add((window.closes, f"{window.before} shuts to {window.after}"))
+                found.add((window.closes, f"the window of {window.before} for {window.after} shuts"))
         for row in self.plan.rows.values():
             if self.person is None or row.id in mine:
                 found |= self._ready(row)

@@ -22,7 +22,7 @@ def supplies_text(found: Sequence[Supply], width: int = 80) -> str:
     """The list to read, lines of at most `width` cells: what is first needed first."""
     if not found:
         return NOTHING
-    lines: list[str] = []
+    lines = ["What is first needed when" + ("; * holds the launch, or may" if any(map(_holds, found)) else ""), ""]
     for one in found:
         lines += [*_told(one, width), ""]
     if any(one.lead is not None for one in found):

@@ -11,7 +11,7 @@ from sequencer.job import Job, Task, Zone
 from sequencer.job.links import DONE
 from sequencer.network import graph_of, order
 from sequencer.planning.problem import Edge, Entry, Fixed, Hold, Item, Keying, Problem, work_slots
-from sequencer.planning.tables import Course, Mask, Tables, bits
+from sequencer.planning.tables import Course, Mask, Tables, bits, pieces
 
 DRY_KEYING = "keying"
 
@@ -166,7 +166,8 @@ class _Compiler:
         assert task.started is not None
         start = self.grid.slot(task.started)
         item.work = self._left(item, start)
-        return Fixed(start, -1, self._worked(item, start, self.problem.base), [], reached)
+        could = [] if item.is_wait else pieces(item.course.workable, start, max(start, self.problem.base))
+        return Fixed(start, -1, could or self._worked(item, start, self.problem.base), [], reached)
 
     def _left(self, item: Item, start: int) -> int:
         """Quarter hours left of a task begun at `start` (contract §3.10)."""
@@ -186,8 +187,8 @@ class _Compiler:
         wanted = self.tables.staffed(item.hands, item.task.who)[start:end]
         anybody = self.tables.hands[start:end] > 0
         spans = runs(wanted, start) or runs(anybody, start) or [(start, end)]
-        # It was going on when it ended, whoever's hours say otherwise.
-        if spans[-1][1] < min(end, self.problem.base) or (spans[-1][1] < end and item.task.finished is not None):
+        # It was going on when it was finished, whoever's hours say otherwise.
+        if spans[-1][1] < end and item.task.finished is not None:
             spans.append((end - 1, end))
         return spans
 

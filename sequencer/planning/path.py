@@ -8,7 +8,8 @@ import numpy as np
 
 from sequencer.planning.placing import Keyed
 from sequencer.planning.plan import Held, Step
-from sequencer.planning.reasons import Ready, Reasons
+from sequencer.planning.ready import Ready
+from sequencer.planning.reasons import Reasons
 from sequencer.planning.tables import pieces
 
 UNTOLD, OFF_SHIFT = -1, -2
@@ -39,13 +40,13 @@ class Path:
     def _let_go(self, node: int | Keyed) -> list[int | Keyed]:
         """Everything that let a row go at the same last moment."""
         if isinstance(node, Keyed):
-            return [self.reasons.ready_key(node).before]
+            return [self.reasons.ready.of_key(node).before]
         item = self.problem.items[node]
-        ready = self.reasons.ready(item)
+        ready = self.reasons.ready.of_item(item)
         if ready.before < 0 and ready.keyed is None:
             return []
         ends = self.schedule.ends
-        tied: list[int | Keyed] = [k for k in self.reasons.keyed_of(node) if k.end == ready.slot]
+        tied: list[int | Keyed] = [k for k in self.reasons.ready.keyed_of(node) if k.end == ready.slot]
         tied += [e.before for e in item.edges if self.placer.opening(e, ends[e.before]) == ready.slot]
         return tied
 
@@ -96,9 +97,9 @@ class Path:
 
     def _at(self, node: int | Keyed) -> tuple[Held, Ready, int]:
         if isinstance(node, Keyed):
-            return self.reasons.held_key(node), self.reasons.ready_key(node), node.start
+            return self.reasons.held_key(node), self.reasons.ready.of_key(node), node.start
         item = self.problem.items[node]
-        return self.reasons.held(item), self.reasons.ready(item), self.schedule.starts[node]
+        return self.reasons.held(item), self.reasons.ready.of_item(item), self.schedule.starts[node]
 
     @staticmethod
     def _spread(steps: list[Step], spans: tuple[tuple[str, int], ...], ready: int, start: int, name: str) -> None:
@@ -123,12 +124,14 @@ class Path:
                 steps.append(Step(start, min(end, upto), "wait", name))
                 worked, between = [], []
             else:
-                worked = self.reasons.worked(item)
+                worked = self.reasons.pauses.worked(item)
                 if item.fixed is not None and item.task.finished is None:
-                    worked = [*item.fixed.past, *worked]
-                between = self.reasons.pauses(item, worked)
+                    # Its hours count from its start: a night or a wait before its first piece is a pause too.
+                    worked = [(start, start), *item.fixed.past, *worked]
+                between = self.reasons.pauses.between(item, worked)
         for begin, stop in worked:
-            steps.append(Step(begin, min(stop, upto), "work", name))
+            if stop > begin:
+                steps.append(Step(begin, min(stop, upto), "work", name))
         for begin, stop, cause in between:
             steps.append(Step(begin, min(stop, upto), cause, name))
         if upto > end:

@@ -41,7 +41,7 @@ def prepare(
     _check_log(job, now, clock)
     moment = first_moment(job)
     for days in HORIZONS:
-        if like is not None and 2 * days <= like.grid.days:
+        if like is not None and days != HORIZONS[-1] and 2 * days <= like.grid.days:
             # The like plan has needed a longer grid: its tables are at hand, a shorter one's are not.
             continue
         tables = _tables(job, days, moment, now, clock, like)

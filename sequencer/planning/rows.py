@@ -122,7 +122,7 @@ def _item_row(item: Item, schedule: Schedule, reasons: Reasons, slack: LazySlack
         zone=task.zone or "",
         start=start,
         end=end,
-        pieces=tuple(reasons.worked(item)),
+        pieces=tuple(reasons.pauses.worked(item)),
         stages=stages,
         closes=closes,
         hands=item.hands,

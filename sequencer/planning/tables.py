@@ -77,6 +77,8 @@ class Tables:
             known = None
         self.never = self.grid.length + 1
         """Stands for a moment past the grid."""
+        self.weather_key = _weather_key(job)
+        """What the air depends on, taken before any of it is read: a file may change at any time after."""
         self._weather: dict[Any, Any] = {}
         self._crew: dict[Any, Any] = {}
         self._courses: dict[Any, Course] = {}
@@ -101,19 +103,6 @@ class Tables:
                     self.__dict__[name] = known.__dict__[name]
         if same_weather and same_crew:
             self._courses = known._courses
-
-    @cached_property
-    def weather_key(self) -> tuple[object, ...]:
-        """What the air depends on: what the job says of it, and the file's state."""
-        weather = self.job.weather
-        if weather.file is None:
-            return (weather.day, weather.normal)
-        path = self.job.folder / weather.file
-        try:
-            stat = path.stat()
-        except OSError:
-            return (weather.day, weather.normal, path)
-        return (weather.day, weather.normal, path, stat.st_mtime_ns, stat.st_size)
 
     @cached_property
     def outside(self) -> Air:
@@ -279,3 +268,16 @@ def _none_between(mask: Mask, begin: NDArray[np.int64], end: NDArray[np.int64]) 
     count = np.concatenate(([0], np.cumsum(mask)))
     free: Mask = count[end] == count[begin]
     return free
+
+
+def _weather_key(job: Job) -> tuple[object, ...]:
+    """What the air depends on: what the job says of it, and the file's state."""
+    weather = job.weather
+    if weather.file is None:
+        return (weather.day, weather.normal)
+    path = job.folder / weather.file
+    try:
+        stat = path.stat()
+    except (OSError, ValueError):
+        return (weather.day, weather.normal, path)
+    return (weather.day, weather.normal, path, stat.st_mtime_ns, stat.st_size)

@@ -60,7 +60,9 @@ class Usage:
         start, end = schedule.starts[i], schedule.ends[i]
         if item.hands or item.dusty:
             workable = item.course.workable if item.task.finished is None else 0
-            worked = self.worked(workable, max(start, self.base), end)
+            # Begun work may wait behind other begun work: it is at work from its first piece on.
+            begin = item.fixed.pieces[0][0] if item.fixed is not None and item.fixed.pieces else start
+            worked = self.worked(workable, max(begin, self.base), end)
             self.hands += worked * item.hands
             for person in item.who:
                 self.people[person] += worked

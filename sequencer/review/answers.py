@@ -5,7 +5,6 @@ They are a file of their own because every field of the job file is agreed, and 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -13,9 +12,11 @@ import tomlkit
 
 from sequencer.errors import Fault, JobError, SaveError, one_line
 from sequencer.job.saving import read_exactly, replace_text
-from sequencer.job.source import MAX_BYTES
+from sequencer.job.sidefiles import check_side
+from sequencer.job.source import MAX_BYTES, parse_toml
 
 SUFFIX = ".answers.toml"
+WRITE = 'write each answer as "finding" = "reason"'
 HEAD = "# Answers to findings of the review, by finding: why it is all right as it is. Delete a line to ask again.\n\n"
 
 
@@ -30,22 +31,23 @@ def read_answers(job: Path) -> dict[str, str]:
     Raises JobError where the file is no table of ids and reasons, SaveError where it can't be read.
     """
     path = answers_file(job)
+    check_side(path)
     if not path.exists():
         return {}
     return _parsed(read_exactly(path), path)
 
 
 def _parsed(text: str, path: Path) -> dict[str, str]:
+    if len(text.encode()) > MAX_BYTES:
+        raise JobError([Fault("", "is too large for answers", "keep the reasons short")], str(path))
+    bare = text.lstrip("\ufeff")
     try:
-        if len(text.encode()) > MAX_BYTES:
-            raise JobError([Fault("", "is too large for answers", "keep the reasons short")], str(path))
-        table = tomllib.loads(text.lstrip("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
-        what = f"is no TOML: {one_line(str(error), 120)}"
-        raise JobError([Fault("", what, 'write each answer as "finding" = "reason"')], str(path)) from None
-    hint = 'write it as "finding" = "reason"'
+        table = parse_toml(bare) if bare.strip() else {}
+    except JobError as error:
+        faults = [Fault(fault.where, f"is no TOML: {fault.what}", WRITE) for fault in error.faults]
+        raise JobError(faults, str(path)) from None
     faults = [
-        Fault(one_line(key, 80), "is no reason in quotes", hint)
+        Fault(one_line(key, 80), "is no reason in quotes", WRITE)
         for key, value in table.items()
         if not isinstance(value, str)
     ]
@@ -60,6 +62,7 @@ def answer_finding(job: Path, finding: str, reason: str) -> None:
     finding: its id. Raises SaveError, JobError, and then the file is as it was.
     """
     path = answers_file(job)
+    check_side(path)
     before = read_exactly(path) if path.exists() else None
     _parsed(before or "", path)
     kept = tomlkit.parse((HEAD if before is None else before).lstrip("\ufeff"))

@@ -77,11 +77,11 @@ def _damp(plan: Plan, row: Row, air: Air, at: slice) -> list[AirCheck]:
     if apply.above_dew is not None:
         margin = math.floor(float((air.temp_c[at] - air.dew_c[at]).min()) + 1e-6)
         dew = math.ceil(float(air.dew_c[at].max()) - 1e-6)
-        said = f"{margin} over dew, wants {apply.above_dew:g}"
+        said = f"{margin} °C over dew, wants {apply.above_dew:g}"
         found.append(AirCheck("dew", said, least=apply.above_dew, seen=margin, dew_c=dew))
     if apply.max_humidity is not None:
         damp = math.ceil(float(air.humidity[at].max()) - 1e-6)
-        said = f"{damp} % damp, takes {apply.max_humidity:g}"
+        said = f"humidity {damp} %, takes {apply.max_humidity:g}"
         found.append(AirCheck("humidity", said, most=apply.max_humidity, seen=damp))
     return found
 

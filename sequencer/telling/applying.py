@@ -171,9 +171,11 @@ class Applying:
         if high is not None and (temp > high + EPSILON or low is None):
             found.append((f"{_up(temp)} °C, takes {high:g}", temp > high + EPSILON))
         if apply.above_dew is not None:
-            found.append((f"{_down(over)} over dew, wants {apply.above_dew:g}", over < apply.above_dew - EPSILON))
+            found.append((f"{_down(over)} °C over dew, wants {apply.above_dew:g}", over < apply.above_dew - EPSILON))
         if apply.max_humidity is not None:
-            found.append((f"{_up(humid)} % humid, takes {apply.max_humidity:g}", humid > apply.max_humidity + EPSILON))
+            found.append(
+                (f"humidity {_up(humid)} %, takes {apply.max_humidity:g}", humid > apply.max_humidity + EPSILON)
+            )
         if needs.max_wind is not None:
             found.append((f"wind {_up(wind)} kn, takes {needs.max_wind:g}", wind > needs.max_wind + EPSILON))
         return found

@@ -17,7 +17,8 @@ def leave_alone(plan: Plan, end: int, most: int) -> list[tuple[Row, str]]:
         if row.finished or row.start < end or not let_go or row.id == plan.job.job.finish:
             continue
         if row.held.spans and main_cause(row)[0] not in ("start", "off-shift"):
-            found.append((row, why_row(plan, row)))
+            # It stands after the task's name and a colon.
+            found.append((row, why_row(plan, row).replace(": ", ", ", 1)))
         if len(found) == most:
             break
     return found

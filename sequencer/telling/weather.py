@@ -44,7 +44,7 @@ def _now(plan: Plan, row: Row, apply: Apply | None, air: Air, slot: int) -> str:
     if margin is not None and over < margin - EPSILON:
         return f"too damp, {_down(over)} °C over dew, wants {margin:g}"
     if humid is not None and air.humidity[slot] > humid + EPSILON:
-        return f"too damp, {_up(float(air.humidity[slot]))} % humid, takes {humid:g}"
+        return f"too damp, humidity {_up(float(air.humidity[slot]))} %, takes {humid:g}"
     if needs.max_wind is not None and air.wind_kn[slot] > needs.max_wind + EPSILON:
         return f"wind {_up(float(air.wind_kn[slot]))} kn, takes {needs.max_wind:g}"
     return ""

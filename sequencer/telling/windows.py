@@ -194,7 +194,7 @@ def _then(plan: Plan, window: Window, keyed: int) -> str:
         follower = plan.rows[plan.problem.items[j].id]
         ready = ends[at] if edge.opens is None else edge.opens[min(ends[at], len(edge.opens) - 1)]
         if ready > follower.start + follower.slack:
-            return f"{after.id} slides {_far(late)}, more than what follows can take: the launch moves."
+            return f"{after.id} slides {_far(late)}, more than the play of what follows: the launch may move."
     return f"{after.id} slides {_far(late)}; what follows has the play for it."
 
 

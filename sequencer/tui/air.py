@@ -26,11 +26,14 @@ from sequencer.tui.trying import Trial
 
 
 class Keeper(Protocol):
-    """What the page asks of the app: the job's text, and from when and how long it plans."""
+    """What the page asks of the app: the job's text, changes of it, and from when and how long it plans."""
 
     @property
     def job_text(self) -> str:
         """What the job file holds; empty before it is read."""
+
+    def change_or_why(self, change: Change, marked: str = "") -> str:
+        """Make a change; why it can't be made, empty where it was."""
 
     given_now: dt.datetime | None
     clock: Callable[[], dt.datetime]
@@ -134,11 +137,12 @@ class AirPage(Page, Drawn):
             self.app.push_screen(Say(self.view.fault or NO_FILE))
             return
         try:
-            form = DayForm(job, self.view.grid.date(self.view.day), self._keeper.job_text)
+            date = self.view.grid.date(self.view.day)
+            form = DayForm(job, date, self._keeper.job_text, self._keeper.change_or_why)
         except SequencerError as error:  # The weather file was changed under the page.
             self.app.push_screen(Say(error))
         else:
-            self.app.push_screen(form, self._change)
+            self.app.push_screen(form)
 
     def action_forecast(self) -> None:
         """Bring in a forecast from a file."""
@@ -147,7 +151,7 @@ class AirPage(Page, Drawn):
             self.app.push_screen(Say(NO_FILE))
             return
         today = self.view.grid.date(max(0, self.view.grid.day_of(self.view.now)))
-        bring_in(self, job, today, self._trial, self.view.model.ascii, self._change)
+        bring_in(self, job, today, self._trial, self.view.model.ascii, self._keeper.change_or_why)
 
     def _trial(self) -> Trial:
         """What a change would be tried on: the job as it is now."""
@@ -155,10 +159,6 @@ class AirPage(Page, Drawn):
         path = job.path if job is not None else None
         plan = self.view.model.plan
         return Trial(keeper.job_text, path, keeper.given_now, keeper.clock(), keeper.seconds, plan)
-
-    def _change(self, change: Change | None) -> None:
-        if change is not None:
-            self.post_message(self.Changed(change))
 
     # -- the mouse ----------------------------------------------------------------------------------------------
 

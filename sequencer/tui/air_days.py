@@ -54,10 +54,10 @@ def day_row(job: Job, tables: Tables, day: int) -> DayRow:
     told = bool((source == TOLD).all())
     if not values:
         return DayRow(date, "", "", "", "", "", said, told)
-    low, high, dew = (f"{values[name]:g}" for name in ("low", "high", "dew"))
+    low, high, dew = (f"{values[name]:.1f}" for name in ("low", "high", "dew"))
     if by_hand is not None:
-        low, high = f"{by_hand.low:g}", f"{by_hand.high:g}"
-        dew = f"{by_hand.dew:g}" if by_hand.dew is not None else dew
+        low, high = f"{by_hand.low:.1f}", f"{by_hand.high:.1f}"
+        dew = f"{by_hand.dew:.1f}" if by_hand.dew is not None else dew
     rain = values["rain"]
     assert isinstance(rain, list)
     spans = list(by_hand.rain) if by_hand is not None else None
@@ -83,7 +83,7 @@ def _source_words(job: Job, date: dt.date, sources: set[int]) -> str:
 
 
 def days_head(width: int, signs: Signs) -> Line:
-    """The heads of the columns."""
+    """The heads of the columns; degrees Celsius, knots."""
     made = Line().add(pad("the days", NAME), "pencil")
     for head in ("low", "high", "dew"):
         made.add(f"{head:>{NUMBER - 1}} ", "pencil")

@@ -11,34 +11,34 @@ from pathlib import Path
 from typing import ClassVar
 
 from rich.text import Text
-from textual import events, on
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container
+from textual.scrollbar import ScrollBar
 
 from sequencer.errors import Fault, UsageError, one_line
 from sequencer.moved import compare
 from sequencer.tui.air import AirPage
 from sequencer.tui.ask import palette_screen
 from sequencer.tui.asking import Say
-from sequencer.tui.clocktext import now_slot
 from sequencer.tui.explain import Explain
 from sequencer.tui.foot import Foot
 from sequencer.tui.jot import Jotting
 from sequencer.tui.jots import Jot
 from sequencer.tui.keeping import NO_FILE
 from sequencer.tui.keys import EVERYWHERE, bindings
-from sequencer.tui.marks import plain_wanted
+from sequencer.tui.marks import Signs, plain_wanted
 from sequencer.tui.model import Model
 from sequencer.tui.notice import NO_JOB, Notice
-from sequencer.tui.page import Page
 from sequencer.tui.pages import page_types
-from sequencer.tui.papers import Papers
 from sequencer.tui.rail import Rail
+from sequencer.tui.scrolling import WholeCells
 from sequencer.tui.strip import LaunchStrip
 from sequencer.tui.text import shown
 from sequencer.tui.theme import DARK, LIGHT, THEMES, role_colours
 from sequencer.tui.tiny import Tiny
+from sequencer.tui.turning import Turning
 from sequencer.tui.warning import next_warning
 
 BROKEN = (
@@ -59,7 +59,7 @@ def wall_clock() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-class SequencerApp(Papers):
+class SequencerApp(Turning):
     """The planner's screens for one job file.
 
     now: plan from then and stand there, whatever the clock says. clock: what tells the time. seconds: how long a
@@ -80,10 +80,8 @@ class SequencerApp(Papers):
         ascii: bool | None = None,  # noqa: A002
     ) -> None:
         super().__init__(job_path, now, clock or wall_clock, seconds)
+        ScrollBar.renderer = WholeCells
         self.model = Model(ascii=plain_wanted() if ascii is None else ascii)
-        self.pages: dict[str, Page] = {}
-        self.current = ""
-        self._history: list[str] = []
         self._warned: set[tuple[str, int]] = set()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -115,29 +113,6 @@ class SequencerApp(Papers):
             self.look_for(self.seconds)
         self._tick()
 
-    # -- the model --------------------------------------------------------------------------------------------
-
-    def show_model(self, model: Model) -> None:
-        """Take a new model and hand it to whatever is on the screen."""
-        self.model = model
-        self.query_one(LaunchStrip).show(model)
-        self.query_one(Tiny).show(model)
-        self._show_page()
-
-    def _show_page(self) -> None:
-        """Only the page on the screen draws; the others are told when they come up."""
-        page, notice = self.pages[self.current], self.query_one(Notice)
-        gives_way = self.model.plan is None and not (page.takes_trouble and self.model.trouble is not None)
-        for other in self.pages.values():
-            other.display = other is page and not gives_way
-        notice.display = gives_way
-        shown: Page | Notice = notice if gives_way else page
-        shown.show(self.model)
-        if not self.screen.is_modal and self.screen.focused is not shown:
-            shown.focus()
-        if page.asks and not gives_way:
-            self.ask_for(page.asks)
-
     def _tick(self) -> None:
         """The yard's clock, once a while: the strip, the file, the plan as time goes by, and windows about to shut."""
         if self.is_web and os.getppid() == ORPHANED:
@@ -146,16 +121,8 @@ class SequencerApp(Papers):
             return
         self.show_model(replace(self.model, now=self.now_of(self.model.job)))
         self.watch_file()
-        self._keep_up()
+        self.watch_clock()
         self._warn()
-
-    def _keep_up(self) -> None:
-        """What was planned for a quarter hour that has passed, and was not jotted, is planned anew."""
-        plan, now = self.model.plan, self.model.now
-        if plan is None or now is None or self.model.looking or self.model.trouble is not None:
-            return
-        if self.given_now is None and plan.job.job.now is None and now_slot(plan, now) > plan.now:
-            self.look_for(self.seconds, plan.job, plan)
 
     def _warn(self) -> None:
         """Say once that a window is about to shut, while there is time to act."""
@@ -165,86 +132,12 @@ class SequencerApp(Papers):
             self.bell()
             self.notify(warning.words, severity="warning", timeout=60, markup=False)
 
-    # -- pages ------------------------------------------------------------------------------------------------
-
-    def open_page(self, title: str, row: str = "", slot: int | None = None) -> None:
-        """Show a page, standing on a row or at a moment where given."""
-        if title not in self.pages:
-            return
-        if title != self.current:
-            self._history = [*self._history[-20:], self.current]
-        self._switch(title, row)
-        self._go(row, slot)
-
-    def _switch(self, title: str, row: str = "") -> None:
-        self.current = title
-        rail = self.query_one(Rail)
-        rail.current = title
-        rail.redraw()
-        if row:
-            self.model = replace(self.model, marked=row)
-        self._show_page()
-
-    def stand_on(self, row: str) -> None:
-        """Stand on a row, on the page one is on."""
-        self.show_model(replace(self.model, marked=row))
-        self._go(row, None)
-
-    def _go(self, row: str, slot: int | None) -> None:
-        """To a moment, else to the start of a row."""
-        plan = self.model.plan
-        if slot is None and plan is not None and row in plan.rows:
-            slot = plan.rows[row].start
-        if slot is not None:
-            self.pages[self.current].go(slot)
-
-    @on(Page.Marked)
-    def _marked(self, message: Page.Marked) -> None:
-        self.model = replace(self.model, marked=message.row)
-        self._show_page()
-
-    @on(Page.Opened)
-    def _opened(self, message: Page.Opened) -> None:
-        self.open_page(message.page, message.row, message.slot)
-
-    @on(Rail.Picked)
-    def _rail(self, message: Rail.Picked) -> None:
-        self.open_page(message.page)
-
-    @on(Foot.Picked)
-    async def _foot(self, message: Foot.Picked) -> None:
-        if message.action == "open":
-            await self.pages[self.current].run_action("open")
-        elif message.action != "move":
-            await self.run_action(message.action)
-
     def on_resize(self, event: events.Resize) -> None:
         """Very small screens show the strip and the list of the day alone."""
         small = event.size.width < TINY[0] or event.size.height < TINY[1]
         self.screen_stack[0].set_class(small, "tiny")
 
     # -- verbs ------------------------------------------------------------------------------------------------
-
-    def action_page(self, title: str) -> None:
-        """Open a page by its key."""
-        self.open_page(title)
-
-    def action_go_back(self) -> None:
-        """To the page before; never out."""
-        if self._history:
-            self._switch(self._history.pop())
-
-    def action_to_now(self) -> None:
-        """Stand at now."""
-        self.pages[self.current].to_now()
-
-    def action_closer(self) -> None:
-        """Finer hours."""
-        self.pages[self.current].closer()
-
-    def action_wider(self) -> None:
-        """More days."""
-        self.pages[self.current].wider()
 
     def action_explain(self) -> None:
         """Explain this page."""
@@ -260,17 +153,17 @@ class SequencerApp(Papers):
         if self.file is None or self.model.job is None:
             self.push_screen(Say(NO_FILE))
         else:
-            self.push_screen(Jotting(self.model), self._jotted)
+            self.push_screen(Jotting(self.model, self._jot_or_why))
 
-    def _jotted(self, jot: Jot | None) -> None:
-        if jot is not None and jot.change is not None:
-            self.change(jot.change, jot.task)
+    def _jot_or_why(self, jot: Jot) -> str:
+        return self.change_or_why(jot.change, jot.task) if jot.change is not None else ""
 
     def show_moved(self) -> None:
         """Bring up the page that tells what moved; where nothing did, a line says so, and one stays where one is."""
         before, plan = self.model.turn.before, self.model.plan
         if self.model.trouble is None and before is not None and plan is not None and compare(before, plan).nothing:
-            self.notify(f"{shown(self.model.turn.words)}. Launch stays. u takes it back.", markup=False)
+            words = Signs(self.model.ascii).own(shown(self.model.turn.words), self.job_text)
+            self.notify(f"{words}. Launch stays. u takes it back.", markup=False)
             self.show_model(self.model)
         else:
             self.open_page("Moved")
@@ -281,10 +174,6 @@ class SequencerApp(Papers):
         page = self.pages["Air"]
         assert isinstance(page, AirPage)
         page.action_forecast()
-
-    def day_looked_at(self) -> dt.date | None:
-        """The date of the page in front."""
-        return self.pages[self.current].date_shown
 
     def action_again(self) -> None:
         """Read the file again and plan anew."""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
+from sequencer.tui.forms import signs_of
 from sequencer.tui.keys import KEYS
 from sequencer.tui.text import cut, pad
 
@@ -39,26 +40,26 @@ def answers(app: SequencerApp) -> list[Answer]:
         if key.page in app.pages
     ]
     found += [
-        Answer("jot", "jot what happened: started, finished, half done, rained off, who can't come", app.action_jot),
+        Answer("jot", "what happened: done, half done, rained off, away", app.action_jot),
         Answer("undo", "undo the last change", app.action_undo),
         Answer("redo", "do again what was undone", app.action_redo),
         Answer("edit", "the card of the task marked: every field of it", app.action_edit),
-        Answer("new", "a new task, material, place, person, gear, delivery or day", app.action_new),
+        Answer("new", "a task, material, place, person, gear, delivery, day", app.action_new),
         Answer("copy", "a copy of the task marked", app.action_copy),
-        Answer("book", "the cards of everything in the job: materials, places, people, yard", app.action_book),
-        Answer("forecast", "bring in a forecast from a file, and see first what it would move", app.action_forecast),
+        Answer("book", "cards of all else: materials, places, people, yard", app.action_book),
+        Answer("forecast", "a forecast from a file; first see what it would move", app.action_forecast),
         Answer("add a block", "a chain of tasks of the trade, to adjust", app.action_add_block),
-        Answer("new job", "another job file: from nothing, from a block, or a copy", app.action_new_job),
+        Answer("new job", "a job file begun: from nothing, a block, or a copy", app.action_new_job),
         Answer("open a job", "another job file in place of this one", app.action_open_job),
-        Answer("sheet", "the sheet of the day: to read, for one alone, to keep and print", app.action_sheet),
-        Answer("review", "what one must not forget: checks of the trade, and your answers", app.action_review),
+        Answer("sheet", "the sheet of the day: to read, to keep, to print", app.action_sheet),
+        Answer("review", "checks of the trade: what one must not forget", app.action_review),
         Answer("now", "stand at now", app.action_to_now),
         Answer("again", "read the file again and look for a launch anew", app.action_again),
         Answer("look further", "search longer for an earlier launch", app.action_further),
         Answer("theme", "dark or light", app.action_turn_theme),
         Answer("plain marks", "marks for plain terminals, or back", app.action_plain_marks),
         Answer("explain", "this page, its marks and keys", app.action_explain),
-        Answer("leave", "close the planner", app.action_leave),
+        Answer("leave", "close the app", app.action_leave),
     ]
     plan = app.model.plan
     for row in plan.rows.values() if plan is not None else ():
@@ -75,22 +76,23 @@ class Asked(Provider):
 
     async def discover(self) -> Hits:
         """Pages and verbs, before anything is typed."""
+        more = signs_of(self.screen).more
         for answer in self._answers:
             if answer.at_once:
-                yield DiscoveryHit(_line(answer), answer.run, answer.words)
+                yield DiscoveryHit(_line(answer, more), answer.run, answer.words)
 
     async def search(self, query: str) -> Hits:
         """Whatever matches in name or description."""
-        matcher = self.matcher(query)
+        matcher, more = self.matcher(query), signs_of(self.screen).more
         for answer in self._answers:
             score = max(matcher.match(answer.words), 0.6 * matcher.match(answer.about))
             if score > 0:
-                yield Hit(score, _line(answer), answer.run, answer.words)
+                yield Hit(score, _line(answer, more), answer.run, answer.words)
 
 
-def _line(answer: Answer) -> Content:
-    """An answer on one line: what it is called, and what it is about."""
-    return Content.assemble((pad(answer.words, WORDS_CELLS), "bold"), " ", cut(answer.about, ABOUT_CELLS))
+def _line(answer: Answer, more: str) -> Content:
+    """An answer on one line: what it is called, and what it is about. more: stands for letters left out."""
+    return Content.assemble((pad(answer.words, WORDS_CELLS), "bold"), " ", cut(answer.about, ABOUT_CELLS, more))
 
 
 def palette_screen() -> CommandPalette:

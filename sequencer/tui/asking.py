@@ -16,6 +16,7 @@ from textual.widgets import Static
 from sequencer.errors import SequencerError
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
+from sequencer.tui.marks import Signs
 from sequencer.tui.text import shown, wrap
 
 WIDTH = 72
@@ -28,9 +29,10 @@ T = TypeVar("T")
 class Dialog(ModalScreen[T]):
     """A dialog that can be left twice: the second key or click, already under way, finds it gone and does nothing."""
 
-    def on_mount(self) -> None:
-        """A plain terminal gets a plain frame."""
-        self.set_class(bool(getattr(getattr(self.app, "model", None), "ascii", False)), "plain")
+    def plain(self, text: str) -> str:
+        """Our words, the owner's among them, safe to draw and as this terminal can show them."""
+        model = getattr(self.app, "model", None)
+        return Signs(bool(getattr(model, "ascii", False))).own(shown(text), getattr(self.app, "job_text", ""))
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
         """Close with a result, unless it is closed already."""
@@ -53,7 +55,7 @@ class Say(Dialog[None]):
         """The sentences, never as markup."""
         with VerticalScroll(id="explain") as box:
             box.border_subtitle = "escape goes back"
-            yield Static(Text("\n\n".join(shown(words) for words in self.words)), id="explain-text")
+            yield Static(Text("\n\n".join(self.plain(words) for words in self.words)), id="explain-text")
 
     def on_click(self, event: events.Click) -> None:
         """A click beside the dialog closes it."""

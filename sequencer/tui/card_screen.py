@@ -16,7 +16,7 @@ from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.editor import Editor
-from sequencer.tui.fields import Field, fields_of, text_at, word_of
+from sequencer.tui.fields import Field, fields_of, text_at, unit_of, word_of
 from sequencer.tui.forms import signs_of
 from sequencer.tui.lookup import table_of
 from sequencer.tui.scrolling import follow
@@ -80,7 +80,9 @@ class CardLines(Drawn):
         said = text_at(self.table, field)
         if not said:
             return drawn.add(cut(f"-  {signs.own(field.unset)}".rstrip(), room, signs.more), "pencil dusk")
-        return drawn.add(cut(said, room, signs.more), "ink bold dusk" if here else "ink dusk")
+        drawn.add(cut(said, room, signs.more), "ink bold dusk" if here else "ink dusk")
+        unit = signs.own(unit_of(field))
+        return drawn.add(f" {unit}", "pencil dusk") if unit and drawn.width + len(unit) < width else drawn
 
     def _keys(self) -> Line:
         drawn, self._buttons = Line(), []

@@ -50,7 +50,9 @@ class CuresView:
         names = [coat.row.id for coat in self.coats]
         if self.model.marked in names:
             return names.index(self.model.marked)
-        waiting = [(c.cells["last"], i) for i, c in enumerate(self.coats) if c.cells.get("last", -1) >= self.now]
+        waiting = [
+            (c.cells["last"], i) for i, c in enumerate(self.coats) if c.cells.get("last", self.now - 1) >= self.now
+        ]
         return min(waiting)[1] if waiting else 0
 
     @property

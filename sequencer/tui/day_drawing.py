@@ -16,7 +16,7 @@ from sequencer.tui.marks import Signs, role_of
 from sequencer.tui.model import Model
 from sequencer.tui.scrolling import follow
 from sequencer.tui.stay_reading import what
-from sequencer.tui.text import cut
+from sequencer.tui.text import cut, owner_words
 
 NOTES_FROM = 12
 """Cells of room right of the day from which notes are written there."""
@@ -100,7 +100,7 @@ class DayDrawing:
             most = int(there[self.one.edges[cell] : self.one.edges[cell + 1]].max())
             if most:
                 hands.put(LABEL + cell, str(min(9, most)), "ink")
-        self._put(hands, sky.people(self.width - self.note_at), role="ink")
+        self._put(hands, self._plain(sky.people(self.width - self.note_at)), role="ink")
 
     # -- lanes ------------------------------------------------------------------------------------------------
 
@@ -248,4 +248,8 @@ class DayDrawing:
         lane = view.lanes.lanes[view.spot]
         lead = f"{cut(lane.name, 24)} {clock(view.plan.moment(begin))}: "
         said = "afloat." if begin >= view.plan.launch else what(view.lanes, lane, begin, end)
-        return [line(cut(lead + said, self.width, self.signs.more), "ink bold")]
+        return [line(cut(self._plain(lead + said), self.width, self.signs.more), "ink bold")]
+
+    def _plain(self, text: str) -> str:
+        """Our words with the owner's among them, as this terminal can show them."""
+        return self.signs.own(text, owner_words(self.view.plan.job))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -23,7 +23,7 @@ from sequencer.job.writing import Change, apply_change
 from sequencer.tui.air_days import day_of_job, rain_words
 from sequencer.tui.change_form import ChangeForm, FormWords
 from sequencer.tui.clocktext import day_month
-from sequencer.tui.forms import Typed, shown_lines
+from sequencer.tui.forms import Typed, shown_lines, signs_of
 from sequencer.weather.daily import day_values
 from sequencer.weather.forecast import TITLE
 
@@ -98,8 +98,13 @@ def _span(text: str) -> str:
 
 
 def day_change(job: Job, date: dt.date, before: Mapping[str, str], typed: Mapping[str, str]) -> DayByHand:
-    """What was typed as a change; of a day that is by hand already only what is different."""
+    """What was typed as a change; of a day that is by hand already only what is different.
+
+    A day known otherwise and left as it was shown is no change: by hand it would lose its own hours.
+    """
     day = day_of_job(job, date)
+    if day is None and any(before.values()) and all(text == before[name] for name, text in typed.items()):
+        return DayByHand(date, {})
     values: dict[str, Value | None] = {}
     for name, text in typed.items():
         if day is None or text != before[name]:
@@ -111,18 +116,18 @@ def day_change(job: Job, date: dt.date, before: Mapping[str, str], typed: Mappin
     return DayByHand(date, values)
 
 
-class DayForm(ChangeForm[Change]):
-    """The form over the page. Dismissed with the change, None for nothing."""
+class DayForm(ChangeForm[None]):
+    """The form over the page. keep: saves the change; why it could not be, empty where it was."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", show=False, priority=True),
         Binding("down", "step(1)", show=False, priority=True),
     ]
 
-    def __init__(self, job: Job, date: dt.date, text: str) -> None:
+    def __init__(self, job: Job, date: dt.date, text: str, keep: Callable[[Change], str]) -> None:
         """text: the job's, to hold the change against. Raises JobError where the weather file has faults."""
         super().__init__()
-        self.job, self.date, self.text = job, date, text
+        self.job, self.date, self.text, self.keep = job, date, text, keep
         self.before = begin_values(job, date)
 
     def compose(self) -> ComposeResult:
@@ -135,14 +140,14 @@ class DayForm(ChangeForm[Change]):
                     yield Label(Text(f"{entry.name:<6}"), classes="form-name")
                     name = f"day-{entry.name}"
                     yield Typed(self.before[entry.name], id=name, compact=True, classes="form-input")
-                    yield Label(Text(entry.about), classes="form-hint")
+                    yield Label(Text(signs_of(self).own(entry.about)), classes="form-hint")
             yield Static(Text(""), id="form-fault")
             yield FormWords(("save", "enter saves"), ("step(1)", "tab next"), ("close", "escape leaves it"))
 
     def _about(self) -> str:
         day = day_of_job(self.job, self.date)
         if day is None:
-            return "It becomes a day by hand, in place of what was known of it."
+            return "Changed, it becomes a day by hand, in place of what was known of it."
         if day.humidity is not None:
             return f"By hand, with a humidity of {day.humidity:g} %: a dew point typed here takes its place."
         return "By hand already; what you change here is changed in the job."
@@ -164,16 +169,18 @@ class DayForm(ChangeForm[Change]):
 
     def action_save(self) -> None:
         """Take what was typed, or say what is wrong with it."""
+        if not self.is_current:  # A second key, under way when the first one closed the form.
+            return
         typed = {entry.name: self.query_one(f"#day-{entry.name}", Input).value for entry in ENTRIES}
         change = day_change(self.job, self.date, self.before, typed)
         if not change.values:
             self.dismiss(None)
             return
-        fault = self._fault(change)
+        fault = self._fault(change) or self.keep(change)
         if fault:
             self.query_one("#form-fault", Static).update(Text(shown_lines(fault)))
         else:
-            self.dismiss(change)
+            self.dismiss(None)
 
     def _fault(self, change: Change) -> str:
         """What the job's own rules say against it, a sentence a line; empty for nothing."""

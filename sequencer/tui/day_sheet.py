@@ -38,10 +38,10 @@ def sheet_lines(sheet: DaySheet, signs: Signs, width: int, here: int, notes: boo
         item = len(todo) + number
         left = line("LEAVE  " if number == 0 else "       ", "ink bold")
         left.add(signs["here"] if item == here else " ", "ink bold")
-        entries.append(Entry(left.add(cut(f"{row.id}: {why}", width - 8, signs.more)), item))
+        entries.append(Entry(left.add(cut(f"{row.id}: {signs.own(why)}", width - 8, signs.more)), item))
     for number, said in enumerate(sheet.tonight):
         lead = "TONIGHT " if number == 0 else "        "
-        entries.append(Entry(line(lead, "ink bold").add(cut(said, width - 8, signs.more))))
+        entries.append(Entry(line(lead, "ink bold").add(cut(signs.own(said), width - 8, signs.more))))
     return entries
 
 
@@ -54,9 +54,11 @@ def _todo_lines(sheet: DaySheet, todo: Todo, item: int, signs: Signs, width: int
     first = line(signs["here"] if here else " ", "ink bold")
     first.add(f"{item + 1:>2} {sheet.time(todo)}  ", role)
     first.add(pad(todo.title, name, signs.more) + " ", f"{role} bold{' reverse' if here else ''}")
-    rest = f"{pad(todo.place_in(place), place, signs.more)} {pad(todo.hands, hands, signs.more)} {sheet.says(todo)}"
+    where = pad(sheet.place_in(todo, place), place, signs.more)
+    rest = f"{where} {pad(signs.own(todo.hands), hands, signs.more)} {sheet.says(todo)}"
+    title = todo.row.task.title if not todo.row.keys else ""
     about = "done" if done else todo.material
-    tail = ", ".join(part for part in (about, todo.row.task.title if wide and not todo.row.keys else "") if part)
+    tail = ", ".join(part for part in (title, about) if part) if wide else about or title
     first.add(cut(f"{rest}  {tail}", width - first.width, signs.more), role)
     return [first, *_more_lines(todo, signs, width)]
 
@@ -74,7 +76,8 @@ def _more_lines(todo: Todo, signs: Signs, width: int) -> list[Line]:
             if len(lead) + room + 2 + width_of(by) <= width:
                 return [line(f"{lead}{pad(said, room)}  ").add(by, role)]
     if said:
-        lines += [line(cut(f"{lead}{said}", width, signs.more))]
+        parts = wrap(said, width - len(lead), 2, signs.more)
+        lines += [line(f"{' ' * len(lead) if n else lead}{part}") for n, part in enumerate(parts)]
     if by:
         lines += [line(f"{INDENT}{part}", role) for part in wrap(by, width - len(INDENT), 2, signs.more)]
     return lines

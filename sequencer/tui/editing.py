@@ -17,18 +17,19 @@ from sequencer.tui.creating import Creating
 from sequencer.tui.editor import Editor
 from sequencer.tui.fields import KINDS, called, word_of
 from sequencer.tui.forms import Option, Pick
-from sequencer.tui.keeping import NO_FILE, Keeping
+from sequencer.tui.keeping import NO_FILE
 from sequencer.tui.lookup import table_of, tables_of
 from sequencer.tui.other_jobs import OtherJobs
 from sequencer.tui.page import Page
 from sequencer.tui.tasks import TasksPage
+from sequencer.tui.watching import Watching
 
 NO_TASK = "No task is marked. Mark one first: on Tasks, t, or on any other page."
 NEW = ""
 """The key of the option that makes a new table."""
 
 
-class Editing(Keeping):
+class Editing(Watching):
     """An app in which everything of the job can be edited."""
 
     pages: dict[str, Page]

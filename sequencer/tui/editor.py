@@ -90,7 +90,9 @@ class Editor:
             if text == begin:
                 return ""
             try:
-                change, new_name = self._written(kind, name, field, table, decode(text) if coded else text)
+                # The table as it is by now: another program may have changed it while the form was open.
+                now = self.table(kind, name)
+                change, new_name = self._written(kind, name, field, now, decode(text) if coded else text)
             except NotReadError as error:
                 return str(error)
             return self.app.change_or_why(change, new_name if kind == "task" else "")
@@ -125,7 +127,8 @@ class Editor:
         else:
             options = [Option(name_of(field.of, t), called(field.of, t)) for t in tables_of(self.text, field.of)]
         if field.path not in ("finish", "timezone"):
-            options.append(Option(NOTHING, "as usual" if field.shape != "one" else "none", field.unset))
+            said = "as usual" if field.shape != "one" else "none"
+            options.append(Option(NOTHING, said, field.unset if field.unset != said else ""))
         taken = await self._ask(_title(field, name), options, text_at(self.table(kind, name), field))
         if taken is not None:
             become: Value | None = taken == "yes" if field.shape == "flag" else taken
@@ -134,7 +137,11 @@ class Editor:
     async def _pick_known(self, kind: str, name: str, field: Field) -> None:
         """One of those in use, none, or another that is then written."""
         known = self._known(kind, name, field)
-        options = [*known, Option(NOTHING, "none", field.unset), Option(OTHER, "another", "write it")]
+        options = [
+            *known,
+            Option(NOTHING, "none", field.unset if field.unset != "none" else ""),
+            Option(OTHER, "another", "write it"),
+        ]
         taken = await self._ask(_title(field, name), options, text_at(self.table(kind, name), field))
         if taken == OTHER:
             await self._write(kind, name, field)

@@ -15,13 +15,13 @@ from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import palette
 from sequencer.tui.keys import EVERYWHERE, Key, keys_of
 from sequencer.tui.marks import BY_NAME, TABLE, Signs
-from sequencer.tui.text import pad, wrap
+from sequencer.tui.text import pad, shown, wrap
 
 
 def explain_lines(title: str, text: str, marks: tuple[str, ...], width: int, signs: Signs) -> list[Line]:
     """The help of a page. marks: names of those it uses; none: all."""
     lines = [line(title, "ink bold"), line()]
-    for paragraph in text.strip().split("\n\n"):
+    for paragraph in signs.own(text).strip().split("\n\n"):
         lines += [line(part) for part in wrap(" ".join(paragraph.split()), width, 12, signs.more)]
         lines.append(line())
     lines += [line("Marks", "ink bold")]
@@ -29,14 +29,16 @@ def explain_lines(title: str, text: str, marks: tuple[str, ...], width: int, sig
         lines.append(line(" ").add(signs[mark.name], mark.role).add(f"  {mark.means}"))
     for head, where in ((f"Keys on {title}", title), ("Keys everywhere", EVERYWHERE)):
         if keys_of(where):
-            lines += [line(), line(head, "ink bold"), *(_key_line(key, signs) for key in keys_of(where))]
+            lines += [line(), line(head, "ink bold")]
+            lines += [drawn for key in keys_of(where) for drawn in _key_lines(key, width, signs)]
     return lines
 
 
-def _key_line(key: Key, signs: Signs) -> Line:
+def _key_lines(key: Key, width: int, signs: Signs) -> list[Line]:
     arrows = {"←": "left", "→": "right", "↑": "up", "↓": "down"}
-    shown = arrows.get(key.shown, key.shown) if signs.ascii else key.shown
-    return line(" ").add(pad(shown, 14), "ink bold").add(f" {key.words}")
+    said = arrows.get(key.shown, key.shown) if signs.ascii else key.shown
+    parts = wrap(key.words, width - 16, 3, signs.more)
+    return [line(" ").add(pad("" if n else said, 14), "ink bold").add(f" {part}") for n, part in enumerate(parts)]
 
 
 class Explain(Dialog[None]):
@@ -92,7 +94,7 @@ class Trouble(Dialog[None]):
         """The words, never as markup."""
         with VerticalScroll(id="explain") as box:
             box.border_subtitle = "escape goes back"
-            yield Static(Text(self.words), id="explain-text")
+            yield Static(Text("\n".join(shown(part) for part in self.words.split("\n"))), id="explain-text")
 
     def action_close(self) -> None:
         """Back to the page."""

@@ -36,7 +36,7 @@ class Field:
 
 KINDS = (
     ("task", "task", "something to do, or to wait for"),
-    ("material", "material", "a resin, filler, paint: when it may be worked, how it cures"),
+    ("material", "material", "resin, filler, paint: when it may go on, how it cures"),
     ("zone", "place", "a place on the boat: its shelter, its air"),
     ("crew", "person", "somebody's hands, and when they are here"),
     ("gear", "gear", "a mould, a grinder: something there are only so many of"),
@@ -65,17 +65,17 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "job": (
         TITLE,
         Field("boat", "boat", "text"),
-        Field("hauled", "hauled", about="2027-04-12 10:00"),
+        Field("hauled", "hauled", about="such as 2027-04-12 10:00"),
         Field("timezone", "time zone", "zone-name"),
         Field("finish", "ends with", "one", "task", about="the task whose start ends the stay"),
         Field("now", "plan from", about="a moment, such as 2027-04-15 18:00", unset="now, by the clock"),
         NOTE,
     ),
     "yard": (
-        Field("currency", "currency", "text", about="GBP"),
-        Field("night", "a night", about="38.5", unset="0"),
-        Field("free_nights", "free nights", about="2", unset="0"),
-        Field("fixed", "haul and launch", about="420", unset="0"),
+        Field("currency", "currency", "text", about="such as GBP"),
+        Field("night", "a night", about="what one costs, such as 38.5", unset="0"),
+        Field("free_nights", "free nights", about="how many cost nothing, such as 2", unset="0"),
+        Field("fixed", "haul and launch", about="what they cost together, such as 420", unset="0"),
         TITLE,
         NOTE,
     ),
@@ -86,10 +86,10 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         NOTE,
     ),
     "weather.day": (
-        Field("date", "date", about="2027-04-16"),
+        Field("date", "date", about="such as 2027-04-16"),
         *DEGREES,
         HUMIDITY,
-        Field("rain", "rain", "list", about="hours: 13:00/18:00; 22:00/24:00", unset="dry"),
+        Field("rain", "rain", "list", about="hours, such as 13:00/18:00; 22:00/24:00", unset="dry"),
         WIND,
         TITLE,
         NOTE,
@@ -113,8 +113,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "crew": (
         ID,
         TITLE,
-        Field("hours", "here", "hours", about=HOURS_ABOUT, unset="never"),
-        Field("away", "away", "list", about="2027-04-22; 2027-05-01/2027-05-03", unset="no day"),
+        Field("hours", "here", "hours", about=f"such as {HOURS_ABOUT}", unset="never"),
+        Field("away", "away", "list", about="days, such as 2027-04-22; 2027-05-01/2027-05-03", unset="no day"),
         NOTE,
     ),
     "zone": (
@@ -129,8 +129,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "delivery": (
         ID,
         TITLE,
-        Field("due", "due", about="2027-04-26"),
-        Field("range", "may come", "list", about="earliest; latest: 2027-04-24; 2027-05-05", unset="when due"),
+        Field("due", "due", about="such as 2027-04-26"),
+        Field("range", "may come", "list", about="earliest; latest, such as 2027-04-24; 2027-05-05", unset="when due"),
         NOTE,
     ),
     "task": (
@@ -145,8 +145,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("after", "after", "links", "task", unset="nothing"),
         Field("gear", "gear", "gear", "gear", unset="none"),
         Field("delivery", "delivery", "one", "delivery", unset="none"),
-        Field("not_before", "not before", about="2027-04-14 or 2027-04-14 08:30", unset="any day"),
-        Field("slots", "may start", "hours", about="Mon-Fri 09:00-15:00", unset="at any time"),
+        Field("not_before", "not before", about="such as 2027-04-14, or 2027-04-14 08:30", unset="any day"),
+        Field("slots", "may start", "hours", about="such as Mon-Fri 09:00-15:00", unset="at any time"),
         Field("one_go", "in one go", "flag", unset="yes with a material, else no"),
         Field("makes", "makes", "choice", choices=("dust",), unset="no dust"),
         Field("needs.dry", "needs it dry", "flag", unset="yes with a material, else no"),
@@ -155,8 +155,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("needs.max_temp", "air at most", about="°C", unset="any"),
         Field("part", "part", "known", about="free words, for grouping", unset="none"),
         NOTE,
-        Field("started", "started", about="2027-04-14 08:30", unset="not yet"),
-        Field("finished", "finished", about="2027-04-14 16:30", unset="not yet"),
+        Field("started", "started", about="such as 2027-04-14 08:30", unset="not yet"),
+        Field("finished", "finished", about="such as 2027-04-14 16:30", unset="not yet"),
         Field("work_left", "work left", about="hours", unset="what is not done of the work"),
     ),
 }
@@ -172,7 +172,7 @@ def fields_of(kind: str, table: Mapping[str, Any], material: Mapping[str, Any] |
     found = list(FIELDS[kind])
     if kind == "task" and material is not None:
         found += [
-            Field(f"reached.{stage}", f"seen {stage}", about="2027-04-15 07:00", unset="not yet")
+            Field(f"reached.{stage}", f"seen {stage}", about="such as 2027-04-15 07:00", unset="not yet")
             for stage in stages_of(material)
         ]
     return found
@@ -227,6 +227,17 @@ def value_at(table: Mapping[str, Any], path: str) -> Any:
 def text_at(table: Mapping[str, Any], field: Field) -> str:
     """What a card shows of a field; empty where it is left out."""
     return field.path if field.shape == "stage-name" else write_value(value_at(table, field.path), field.shape)
+
+
+UNITS = (("°C", "°C"), ("%", "%"), ("knots", "kn"), ("hours", "h"))
+"""How what a field says of itself begins, and the unit of its numbers."""
+
+
+def unit_of(field: Field) -> str:
+    """The unit of a field's numbers; empty for none."""
+    if field.shape != "value":
+        return ""
+    return next((unit for begin, unit in UNITS if field.about.startswith(begin)), "")
 
 
 def called(kind: str, table: Mapping[str, Any]) -> str:

@@ -84,12 +84,12 @@ def read_value(shape: str, text: str) -> Value | None:
     if not text:
         return None
     if shape == "hours":
-        # Lines end in a clock; a recurrence has semicolons of its own.
-        return [_read_hours(part) for part in re.split(r"(?<=:\d\d)\s*[;,]", text) if part.strip()]
+        # Lines end in a clock or an hour; a recurrence has semicolons of its own.
+        return [_read_hours(part) for part in re.split(r"(?<=[:–-]\d\d)\s*[;,]", text) if part.strip()]
     if shape == "flag":
         return _read_flag(text)
     if shape == "list":
-        return [part.strip() for part in re.split("[;,]", text) if part.strip()]
+        return [_read_span(part.strip()) for part in re.split("[;,]", text) if part.strip()]
     if "," in text and not text.startswith(("[", "{")):
         return [_read_one(part.strip()) for part in text.split(",")]
     return _read_one(text)
@@ -124,14 +124,25 @@ def _read_one(text: str) -> Value:
     raise NotReadError("This can't be read. Write a number, a moment such as 2027-04-14 08:30, or words.")
 
 
-_HOURS = re.compile(r"(?P<days>.+?)\s+(?P<start>\d{1,2}:\d{2})\s*[-–]\s*(?P<end>\d{1,2}:\d{2})\Z", re.ASCII)
+_SPAN = re.compile(
+    r"(\d{4}-\d{2}-\d{2})\s+to\s+(\d{4}-\d{2}-\d{2})|(\d{1,2}:\d{2})\s*(?:-|–|to)\s*(\d{1,2}:\d{2})", re.ASCII
+)
+
+
+def _read_span(text: str) -> str:
+    """A span with its stroke, ``2027-05-01/2027-05-03`` or ``13:00/18:00``, also where it was typed otherwise."""
+    found = _SPAN.fullmatch(text)
+    return text if found is None else "/".join(part.zfill(5) for part in found.groups() if part)
+
+
+_HOURS = re.compile(r"(?P<days>.+?)\s+(?P<start>\d{1,2}(?::\d{2})?)\s*[-–]\s*(?P<end>\d{1,2}(?::\d{2})?)\Z", re.ASCII)
 
 
 def _read_hours(text: str) -> dict[str, Value]:
     found = _HOURS.match(text.strip())
     if found is None:
         raise NotReadError(f"Write days and hours: {HOURS_ABOUT}.")
-    start, end = (clock.zfill(5) for clock in (found["start"], found["end"]))
+    start, end = ((clock if ":" in clock else f"{clock}:00").zfill(5) for clock in (found["start"], found["end"]))
     if "=" not in found["days"]:
         return {"days": found["days"], "from": start, "to": end}
     rule, _, since = found["days"].partition(" since ")

@@ -167,8 +167,11 @@ class ForecastLines(Drawn):
         self.refresh(layout=True)
 
 
-class ForecastForm(ChangeForm[Change]):
-    """What a forecast would move, planned off the screen; enter takes it."""
+class ForecastForm(ChangeForm[None]):
+    """What a forecast would move, planned off the screen; enter takes it.
+
+    keep: saves the change; why it could not be, empty where it was.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "scroll(-1)", show=False),
@@ -178,9 +181,11 @@ class ForecastForm(ChangeForm[Change]):
         Binding("enter", "take", show=False),
     ]
 
-    def __init__(self, forecast: Forecast, trial: Callable[[], Trial], ascii_only: bool) -> None:
+    def __init__(
+        self, forecast: Forecast, trial: Callable[[], Trial], ascii_only: bool, keep: Callable[[Change], str]
+    ) -> None:
         super().__init__()
-        self.forecast, self.trial = forecast, trial
+        self.forecast, self.trial, self.keep = forecast, trial, keep
         self.change = forecast.change()
         self.lines = ForecastLines(forecast, ascii_only)
         self._leaving = threading.Event()
@@ -208,7 +213,11 @@ class ForecastForm(ChangeForm[Change]):
 
     @on(Tried)
     def _tried(self, message: Tried) -> None:
-        self.lines.view.outcome = message.outcome
+        if not self._leaving.is_set():
+            self._show(message.outcome)
+
+    def _show(self, outcome: Outcome) -> None:
+        self.lines.view.outcome = outcome
         self.lines.changed()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -224,8 +233,14 @@ class ForecastForm(ChangeForm[Change]):
 
     def action_take(self) -> None:
         """Take it, once it is told what moves."""
-        if self.lines.view.outcome is not None:
-            self.dismiss(self.change)
+        if self.lines.view.outcome is None or not self.is_current:
+            return
+        why = self.keep(self.change)
+        if why:
+            self._leaving.set()  # What the trial has yet to say would hide it.
+            self._show(Outcome((f"Not taken: {why}",), bad=True, done=True))
+        else:
+            self.dismiss(None)
 
 
 def bring_in(
@@ -234,12 +249,12 @@ def bring_in(
     since: dt.date,
     trial: Callable[[], Trial],
     ascii_only: bool,
-    done: Callable[[Change | None], None],
+    keep: Callable[[Change], str],
 ) -> None:
-    """Ask for a file, show what it would move, and hand on the change; None where it is left."""
+    """Ask for a file, show what it would move, and have the change saved; nothing where it is left."""
 
     def picked(forecast: Forecast | None) -> None:
         if forecast is not None:
-            page.app.push_screen(ForecastForm(forecast, trial, ascii_only), done)
+            page.app.push_screen(ForecastForm(forecast, trial, ascii_only, keep))
 
     page.app.push_screen(FilePick(job, since), picked)

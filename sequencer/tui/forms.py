@@ -21,7 +21,7 @@ from sequencer.tui.drawn import Drawn
 from sequencer.tui.fieldtext import code, is_coded
 from sequencer.tui.marks import Signs
 from sequencer.tui.scrolling import follow
-from sequencer.tui.text import cut, shown
+from sequencer.tui.text import cut, shown, width_of
 
 LIST_MOST = 14
 """Lines of a list shown at once."""
@@ -83,19 +83,26 @@ class Options(Drawn):
     def drawing(self, width: int, height: int) -> list[Line]:
         """The options around the one stood on."""
         if not self.shown:
-            return [line("Nothing here is called that.", "pencil dusk")]
+            return [line("Nothing here is called that: rub letters out, or escape.", "pencil dusk")]
         self.top = follow(self.top, self.at, self.at + 1, height, len(self.shown))
         signs = signs_of(self)
+        column = self._column(width)
         lines = []
         for number, option in enumerate(self.shown[self.top : self.top + height], self.top):
             here = number == self.at
             said = cut(option.words, width - 2, signs.more)
             drawn = line("> " if here else "  ", "ink bold dusk").add(said, "ink bold dusk" if here else "ink dusk")
-            room = width - drawn.width - 2
+            gap = max(2, column + 2 - width_of(said))
+            room = width - drawn.width - gap
             if option.about and room > 4:
-                drawn.add(f"  {cut(signs.own(option.about), room, signs.more)}", "pencil dusk")
+                drawn.add(" " * gap + cut(signs.own(option.about), room, signs.more), "pencil dusk")
             lines.append(drawn)
         return lines
+
+    def _column(self, width: int) -> int:
+        """Cells of the names, so that what is said of them stands in one column; a long name goes past it."""
+        names = [width_of(shown(option.words)) for option in self.options if option.about]
+        return max((cells for cells in names if cells <= width // 3), default=0)
 
     def on_click(self, event: events.Click) -> None:
         """A click takes an option."""

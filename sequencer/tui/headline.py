@@ -14,12 +14,15 @@ from sequencer.tui.coats import Coats, coats_of
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
+from sequencer.tui.notice import title_of
 from sequencer.tui.text import cut, width_of
 from sequencer.tui.todo import missed_price
 from sequencer.tui.why import name
 
 NAMED_FROM = 100
 """From this width on the boat's name joins."""
+GAPS = ("   ", "  ", " ")
+"""Between the parts of the answer: as wide as leaves the chance its room."""
 SOON_SLOTS = 2 * 96
 """A window that shuts later than this is news, not a warning."""
 
@@ -36,23 +39,29 @@ class Shut:
 def headline(model: Model, width: int) -> list[Line]:
     """Both lines for a width."""
     signs = Signs(model.ascii)
-    return [_first(model, signs, width), _second(model, signs, width)]
+    tight = max(GAPS, key=lambda gap: (_answer(model, signs, width, gap)[1], len(gap)))
+    return [_named(_answer(model, signs, width, tight)[0], model, signs, width), _second(model, signs, width)]
 
 
-def _first(model: Model, signs: Signs, width: int) -> Line:
+def _answer(model: Model, signs: Signs, width: int, gap: str) -> tuple[Line, bool]:
+    """Launch, nights, cost, proof and chance with `gap` between, and whether the chance has room."""
     plan = model.plan
     said = Line()
     if plan is not None:
         said.add(f"{signs['launch']} ", "water bold")
         said.add(f"{day_month(plan.launched)} {clock(plan.launched)}", "ink bold")
-        said.add(f"   {plan.nights} night{'' if plan.nights == 1 else 's'}", "ink")
+        said.add(f"{gap}{plan.nights} night{'' if plan.nights == 1 else 's'}", "ink")
         if plan.cost is not None and plan.job.yard is not None:
-            said.add("   " + signs.own(money(plan.cost, plan.job.yard.currency)), "ink")
-        said.add("   ")
+            said.add(gap + signs.own(money(plan.cost, plan.job.yard.currency)), "ink")
+        said.add(gap)
     said.add(*_state(model))
-    chance = _chance(model)
-    if chance and said.width + len(chance) < width:
-        said.add(chance, "ink")
+    chances = [gap + chance for chance in _chances(model, "by then " if width >= NAMED_FROM else "")]
+    found = next((chance for chance in chances if said.width + len(chance) <= width), "")
+    return said.add(found, "ink"), bool(found) or not chances
+
+
+def _named(said: Line, model: Model, signs: Signs, width: int) -> Line:
+    """The line with the boat's name at its end, where the screen is wide."""
     boat = model.job.job.boat if model.job is not None else ""
     if width >= NAMED_FROM and boat:
         text = cut(boat, width - said.width - 3, signs.more)
@@ -60,14 +69,15 @@ def _first(model: Model, signs: Signs, width: int) -> Line:
     return said
 
 
-def _chance(model: Model) -> str:
-    """How sure the launch is, and when it is sure enough to book, where that was asked."""
+def _chances(model: Model, lead: str) -> tuple[str, ...]:
+    """How sure the launch is, after `lead`, and when it is sure enough to book, where that was asked; then in short."""
     odds = model.odds
     if odds is None or not model.answers.odds_over or not odds.launches:
-        return ""
+        return ()
     likely, today = odds.launch_for(0.8), odds.by(odds.planned.date())
     booked = f"; 8 in 10 by {day_month(likely.moment)}" if likely is not None and today < 0.8 else ""
-    return f"   {math.floor(100 * today + 1e-9)} in 100{booked}"
+    sure = f"{lead}{math.floor(100 * today + 1e-9)} in 100"
+    return sure + booked, sure
 
 
 def _state(model: Model) -> tuple[str, str]:
@@ -77,7 +87,8 @@ def _state(model: Model) -> tuple[str, str]:
         old = "old plan; " if plan is not None else ""
         if isinstance(model.trouble, NoPlanError):
             return f"{old}no launch: see Holds", "bell bold"
-        return f"{old}{model.trouble.title[:1].lower()}{model.trouble.title[1:]}", "bell bold"
+        title = title_of(model.trouble)
+        return f"{old}{title[:1].lower()}{title[1:]}", "bell bold"
     if plan is None:
         return ("looking…" if not model.ascii else "looking.."), "resin"
     if plan.proved:
@@ -97,10 +108,15 @@ def _bound(plan: Plan, bound: dt.datetime) -> str:
 
 def _second(model: Model, signs: Signs, width: int) -> Line:
     now = f"now {day_time(model.now)}" if model.now is not None else ""
+    outside = f"{cut(model.outside, max(0, width - len(now) - 3), signs.more)}   " if model.outside else ""
     said = Line()
     if model.plan is not None and not model.plan.rows[model.plan.job.job.finish].finished:
-        said = _shuts(model.plan, model.now, signs, width - len(now) - 2)
-    return said.add(" " * max(0, width - said.width - len(now))).add(now, "ink")
+        room = width - len(now) - width_of(outside) - 2
+        said = _shuts(model.plan, model.now, signs, room)
+        if said.width > room:
+            said = Line()
+    said.add(" " * max(0, width - said.width - width_of(outside) - len(now)))
+    return said.add(outside, "bell bold").add(now, "ink")
 
 
 def _shuts(plan: Plan, now: dt.datetime | None, signs: Signs, room: int) -> Line:

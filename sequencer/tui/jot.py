@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events
@@ -20,6 +21,7 @@ from sequencer.tui.text import cut, wrap
 
 LETTERS = "0123456789:.,+- "
 TYPED_MOST = 16
+REFUSED_LINES = 6
 
 
 class JotBox(Drawn):
@@ -46,7 +48,9 @@ class JotBox(Drawn):
         self._spots = {}
         lines = self._who(width) if self.people is not None else self._what(width)
         if self.refused:
-            lines += [line(part, "bell bold dusk") for part in wrap(self.refused, width, 3, self.signs.more)]
+            lines += [
+                line(part, "bell bold dusk") for part in wrap(self.refused, width, REFUSED_LINES, self.signs.more)
+            ]
         return lines
 
     def _what(self, width: int) -> list[Line]:
@@ -60,16 +64,19 @@ class JotBox(Drawn):
         lines.append(line(cut(f"before the key: {TYPED}", width, self.signs.more), "pencil dusk"))
         lines.append(line(" ", "dusk"))
         for jot in jots.all(self.typed):
-            self._spots[len(lines)] = jot
-            lines.append(self._choice(jot, width))
+            for drawn in self._choice(jot, width):
+                self._spots[len(lines)] = jot
+                lines.append(drawn)
         return lines
 
-    def _choice(self, jot: Jot, width: int) -> Line:
-        drawn = line(f" {jot.key}  ", "pencil dusk" if jot.why_not else "ink bold dusk")
+    def _choice(self, jot: Jot, width: int) -> list[Line]:
+        """Its key and what it says; where it can't be jotted, why, on a second line where need be."""
         if not jot.why_not:
-            return drawn.add(cut(jot.words, width - 4, self.signs.more), "ink dusk")
-        words = f"{jot.words.partition(':')[0]}: not now. {jot.why_not}"
-        return drawn.add(cut(words, width - 4, self.signs.more), "pencil dusk")
+            said = cut(jot.words, width - 4, self.signs.more)
+            return [line(f" {jot.key}  ", "ink bold dusk").add(said, "ink dusk")]
+        words = f"{jot.words.partition(':')[0]}: not now; {jot.why_not}"
+        parts = wrap(words, width - 4, 2, self.signs.more)
+        return [line(f" {' ' if n else jot.key}  {part}", "pencil dusk") for n, part in enumerate(parts)]
 
     def _who(self, width: int) -> list[Line]:
         assert self.people is not None
@@ -114,13 +121,25 @@ class JotBox(Drawn):
     def take(self, jot: Jot) -> None:
         """Jot it, or say why not."""
         if jot.why_not:
-            self.refused = f"{jot.words.partition(':')[0]}: not now. {jot.why_not}"
+            self.refused = f"{jot.words.partition(':')[0]}: not now; {jot.why_not}"
             self.changed()
         elif jot.change is None:
             self.people, self.person = self.jots.away(), 0
             self.changed()
-        else:
-            self.screen.dismiss(jot)
+        elif self.keep(jot):
+            self.screen.dismiss(None)
+
+    def keep(self, jot: Jot) -> bool:
+        """Have it saved; where it can't be, say why, and leave what was typed."""
+        screen = self.screen
+        assert isinstance(screen, Jotting)
+        if not screen.is_current:  # A second key, under way when the first one closed the box.
+            return False
+        why = screen.keep(jot)
+        if why:
+            self.refused = f"Not jotted: {why}"
+            self.changed()
+        return not why
 
     def take_person(self) -> None:
         """The person stood on can't come."""
@@ -139,14 +158,14 @@ class JotBox(Drawn):
             self.take(jot)
 
 
-class Jotting(Dialog[Jot | None]):
-    """The jot box over the page."""
+class Jotting(Dialog[None]):
+    """The jot box over the page. keep: saves a jot; why it could not be, empty where it was."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "close", "back", show=False)]
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, keep: Callable[[Jot], str]) -> None:
         super().__init__()
-        self.model = model
+        self.model, self.keep = model, keep
 
     def compose(self) -> ComposeResult:
         """One box."""

@@ -1,4 +1,4 @@
-"""The app's job file: changes saved at once, undone and redone, and other programs' changes noticed."""
+"""The app's job file: changes saved at once, undone and redone."""
 
 from __future__ import annotations
 
@@ -9,21 +9,20 @@ from pathlib import Path
 
 from textual import on
 
-from sequencer.errors import ChangedOutsideError, SaveError, SequencerError
+from sequencer.errors import ChangedOutsideError, GoneError, SaveError, SequencerError
 from sequencer.job import Job
 from sequencer.job.jobfile import JobFile
-from sequencer.job.reading import parse_job
 from sequencer.job.writing import Change
 from sequencer.planning.plan import Plan
-from sequencer.tui.asking import Choose, Say
+from sequencer.tui.asking import Say
 from sequencer.tui.model import Turn
 from sequencer.tui.page import Page
-from sequencer.tui.searching import Searching
-from sequencer.tui.text import shown
+from sequencer.tui.searching import Searching, whole
 
 HISTORY = 200
 """Lines of the journal kept for the screen."""
-THEIRS, MINE = "theirs", "mine"
+NOT_YET = "{}; say first what to do about that, then do it again. What you typed still stands here."
+OUTSIDE = {ChangedOutsideError: "another program has changed the job file", GoneError: "the job file is gone"}
 NOT_CHANGED = "Not done; the job is as it was."
 NO_FILE = "There is no job to change yet: it has faults, or none was named. Mend the file first, then look again."
 
@@ -67,9 +66,9 @@ class Keeping(Searching):
     def open_job(self, path: Path) -> None:
         """Another job file in place of this one."""
         self._drop_file()
-        self.job_path = path
+        self.job_path = whole(path)
         self._shows_moved = False
-        self.show_model(replace(self.model, job=None, plan=None, trouble=None, marked="", turn=Turn()))
+        self.show_model(replace(self.model, job=None, plan=None, trouble=None, marked="", turn=Turn(), outside=""))
         self.look_for(self.seconds)
 
     def on_unmount(self) -> None:
@@ -88,19 +87,17 @@ class Keeping(Searching):
         self._act(lambda file: file.apply(change), lambda file: file.next_undo, marked)
 
     def change_or_why(self, change: Change, marked: str = "") -> str:
-        """Make a change as :meth:`change` does; a refusal comes back in plain sentences instead of a dialog."""
-        file = self.file
-        if file is None:
+        """Make a change as :meth:`change` does; why it was refused comes back, for the form it was typed in.
+
+        Where the file is not what it was, what to do about that is asked in front of the form.
+        """
+        if self.file is None:
             return NO_FILE
-        before = file.text
-        try:
-            file.apply(change)
-        except SequencerError as error:
-            return " ".join(fault.sentence() for fault in error.faults)
-        if file.text != before:
-            self.model = replace(self.model, marked=marked or self.model.marked)
-            self._go_on(file.next_undo)
-        return ""
+        refused = self._done(lambda file: file.apply(change), lambda file: file.next_undo, marked)
+        if isinstance(refused, ChangedOutsideError | GoneError):
+            self.tell_outside(refused)
+            return NOT_YET.format(OUTSIDE[type(refused)])
+        return " ".join(fault.sentence() for fault in refused.faults) if refused is not None else ""
 
     def action_undo(self) -> None:
         """Take the last change back."""
@@ -112,30 +109,39 @@ class Keeping(Searching):
         self._act(lambda file: file.redo(), lambda file: f"done again: {file.next_undo}")
 
     def _act(self, act: Callable[[JobFile], Job], said: Callable[[JobFile], str], marked: str = "") -> None:
-        file = self.file
-        if file is None:
+        if self.file is None:
             self.push_screen(Say(NO_FILE))
             return
+        refused = self._done(act, said, marked)
+        if isinstance(refused, ChangedOutsideError | GoneError):
+            self.tell_outside(refused)
+        elif refused is not None:
+            self.push_screen(Say(refused, title=NOT_CHANGED))
+
+    def _done(
+        self, act: Callable[[JobFile], Job], said: Callable[[JobFile], str], marked: str
+    ) -> SequencerError | None:
+        """Change the file and go on from there; None, or why it was refused."""
+        file = self.file
+        assert file is not None
         before = file.text
         try:
             act(file)
-        except ChangedOutsideError:
-            self._ask_whose()
         except SequencerError as error:
-            self.push_screen(Say(error, title=NOT_CHANGED))
-        else:
-            if file.text == before:
-                self.notify("Nothing is different by that.", markup=False)
-                return
-            self.model = replace(self.model, marked=marked or self.model.marked)
-            self._go_on(said(file))
+            return error
+        if file.text == before:
+            self.notify("Nothing is different by that.", markup=False)
+            return None
+        self.model = replace(self.model, marked=marked or self.model.marked)
+        self.go_on(said(file))
+        return None
 
-    def _go_on(self, words: str) -> None:
-        """Plan the changed job from the plan that stands, and show what moved as soon as there is a plan."""
+    def go_on(self, words: str, quietly: bool = False) -> None:
+        """Plan the job from the plan that stands; what moved is shown as soon as there is a plan, unless `quietly`."""
         assert self.file is not None
         like = self.model.plan
         self._show_job(self._turn(words))
-        self._shows_moved = True
+        self._shows_moved = not quietly
         self.look_for(self.seconds, self.file.job, like)
 
     def _turn(self, words: str) -> Turn:
@@ -168,56 +174,6 @@ class Keeping(Searching):
         """Bring up the page that tells what moved."""
         raise NotImplementedError
 
-    # -- other programs ---------------------------------------------------------------------------------------
-
-    def look_again(self, seconds: float) -> None:
-        """Plan anew from what the file says now, whoever wrote it."""
-        if self.file is None:
-            self.look_for(seconds)
-            return
-        try:
-            if self.file.check_outside_change() is not None:
-                self._take_theirs()
-                return
-            # Read again whole: the weather file it names may be another.
-            self.look_for(seconds, parse_job(self.file.text, self.file.path))
-        except SequencerError as error:
-            self.show_model(replace(self.model, trouble=error, looking=False))
-
-    def watch_file(self) -> None:
-        """Notice what another program made of the file, unless a dialog is open."""
-        if self.file is None or self.screen.is_modal:
-            return
-        try:
-            changed = self.file.check_outside_change() is not None
-        except SaveError as error:
-            self.push_screen(Say(error, "What you see here is the job as it was. Any change here writes it again."))
-            return
-        if changed:
-            self._ask_whose()
-
-    def _ask_whose(self) -> None:
-        assert self.file is not None
-        choices = (
-            (THEIRS, "take what it says now, and go on from there (undo brings back what was here)"),
-            (MINE, "keep what is here (what the other program wrote stays in the journal: undo brings it back)"),
-        )
-        words = f"Another program has changed {shown(self.file.path.name)}. Nothing is overwritten until you say so."
-        self.push_screen(Choose(words, choices), self._whose)
-
-    def _whose(self, chosen: str | None) -> None:
-        if self.file is None or chosen is None:
-            return
-        try:
-            if chosen == THEIRS:
-                self._take_theirs()
-            else:
-                self.file.keep_mine()
-                self._go_on("kept what was here")
-        except SequencerError as error:
-            self.push_screen(Say(error))
-
-    def _take_theirs(self) -> None:
-        assert self.file is not None
-        self.file.take_theirs()
-        self._go_on("changed by another program")
+    def tell_outside(self, error: SaveError) -> None:
+        """Something outside has the file as it is not shown here: ask what is to stay."""
+        raise NotImplementedError

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import ClassVar, Protocol, cast
 
 from textual.binding import BindingType
 
@@ -17,6 +17,13 @@ from sequencer.tui.listed import Listed
 from sequencer.tui.model import Model
 
 NO_YARD = "The job does not say what a night costs, so there is nothing to hold a price against: b on Tasks, yard."
+
+
+class Keeper(Protocol):
+    """What the page asks of the app."""
+
+    def price_or_why(self, key: str, price: float | None) -> str:
+        """Keep what a lever costs, None takes it back; why it can't be kept, empty where it was."""
 
 
 class LeversPage(Listed):
@@ -85,21 +92,19 @@ enter takes it into the job and shows what moves; u puts it back."""
         if not asked:
             return
         first, *rest = asked
+        keeper = cast(Keeper, self.app)
         stands = f"{prices[first.key]:g}" if first.key in prices else ""
+
+        def check(text: str) -> str:
+            try:
+                price = parse_price(text)
+            except ValueError as error:
+                return str(error)
+            return keeper.price_or_why(first.key, price)
 
         def told(text: str | None) -> None:
             if text is not None:
-                self.post_message(self.Priced(first.key, parse_price(text)))
                 self._ask(rest, prices, about)
 
         words = f"{one_line(first.words, 60)}, {about}"
-        self.app.push_screen(Write("what does it cost?", words, stands, _wrong), told)
-
-
-def _wrong(text: str) -> str:
-    """What is wrong with an amount; empty for nothing."""
-    try:
-        parse_price(text)
-    except ValueError as error:
-        return str(error)
-    return ""
+        self.app.push_screen(Write("what does it cost?", words, stands, check), told)

@@ -9,11 +9,14 @@ from sequencer.telling import column_clock, money
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
-from sequencer.tui.scrolling import follow
-from sequencer.tui.text import pad, width_of, wrap
+from sequencer.tui.scrolling import follow, more_words
+from sequencer.tui.text import owner_words, pad, width_of, wrap
 
 TAIL = 13 + 7 + 8 + 7 + 7 + 8
 """Cells of launch, nights, nights at 8 in 10, saved, price and kept."""
+
+NO_COST = "What a night costs is not told yet: space, then book, then yard."
+"""Said where nothing can be counted in money."""
 
 
 class LeversView:
@@ -69,7 +72,7 @@ class LeversView:
         shown = range(self.top, min(len(self.tried), self.top + room))
         self._lines = range(len(head), len(head) + len(shown))
         lines = [*head, *(self._one(number, width) for number in shown)]
-        return [*lines, line(), *why][:height]
+        return [*lines, line(more_words(self.top, len(shown), len(self.tried)), "pencil"), *why][:height]
 
     def _nothing(self, width: int) -> list[Line]:
         answers = self.model.answers
@@ -85,12 +88,14 @@ class LeversView:
 
     def _columns(self, width: int) -> Line:
         names = f"{'launch':<13}{'nights':>7}{'8 in 10':>8}{'saved':>7}{'price':>7}{'kept':>8}"
-        return line(pad(" tried for real, from now", width - TAIL - 1) + names, "pencil")
+        return line(pad(" tried for real, from now", width - TAIL - 1, self.signs.more) + names, "pencil")
 
     def _planned(self, width: int) -> Line:
         assert self.trials is not None
         before = self.trials.before
-        drawn = line(pad(" as planned", width - TAIL - 1)).add(f"{column_clock(before.launched, before.launched):<13}")
+        drawn = line(pad(" as planned", width - TAIL - 1, self.signs.more)).add(
+            f"{column_clock(before.launched, before.launched):<13}"
+        )
         if before.job.yard is not None and len(self._sign) > 1:
             drawn.add(f"in {self._sign}".rjust(TAIL - 13), "pencil")
         return drawn
@@ -111,11 +116,15 @@ class LeversView:
         tried, here = self.tried[number], number == self.at
         made = line(self.signs["here"] if here else " ", "ink bold reverse" if here else "ink")
         role = "ink bold" if here else "ink" if tried.nights > 0 else "pencil"
-        made.add(pad(tried.name, width - TAIL - 3, self.signs.more) + " ", role)
+        made.add(pad(self._name(tried), width - TAIL - 3, self.signs.more) + " ", role)
         launch = column_clock(tried.launch, self.trials.before.launched)
         saved, price, kept = self._money(tried)
         figures = f"{tried.nights_words:>7}{self._late(tried):>8}{saved:>7}{price:>7}{kept:>8}"
         return made.add(f"{launch:<13}{figures}", role)
+
+    def _name(self, tried: Tried) -> str:
+        """What is tried, as this terminal can show it."""
+        return self.signs.own(tried.name, owner_words(tried.before.job))
 
     def _late(self, tried: Tried) -> str:
         """Nights saved at 8 in 10; a mark while that is being asked."""
@@ -150,14 +159,19 @@ class LeversView:
         assert self.trials is not None
         tried = self.chosen
         if tried is None:
-            return [line("Nothing was found to try: nothing that could be bought holds her.")]
+            none = "Nothing was found to try: nothing that could be bought holds her."
+            said = [(none, "ink"), (NO_COST if self.trials.before.job.yard is None else "", "pencil")]
+            return [line(part, role) for words, role in said if words for part in wrap(words, width - 1, 3)]
         reason = tried.reason[:1].upper() + tried.reason[1:]
-        cut_off = width_of(tried.name) > width - TAIL - 3
-        said = [(f"{tried.name[:1].upper()}{tried.name[1:]}." if cut_off else "", "ink bold"), (f"{reason}.", "ink")]
+        name = self._name(tried)
+        cut_off = width_of(name) > width - TAIL - 3
+        said = [(f"{name[:1].upper()}{name[1:]}." if cut_off else "", "ink bold"), (f"{reason}.", "ink")]
         said.append((f"Mind: {tried.mind}." if tried.mind else "", "bell"))
         said.append((f"enter takes it into the job, u puts it back. {self._price_words(tried)}", "pencil"))
         if self.model.answers.trouble is not None:
             said += [(fault.sentence(), "bell") for fault in self.model.answers.trouble.faults[:2]]
+        if self.trials.before.job.yard is None:
+            said.append((NO_COST, "pencil"))
         if self.trials.left:
             said.append((f"Time was too short for {len(self.trials.left)} more.", "pencil"))
         made = []

@@ -11,7 +11,7 @@ from textual.message import Message
 
 from sequencer.errors import SequencerError
 from sequencer.job import Job
-from sequencer.job.jobfile import JobFile
+from sequencer.job.jobfile import JobFile, clock_now
 from sequencer.planning.plan import Plan
 
 Post = Callable[[Message], object]
@@ -63,7 +63,10 @@ class Failed(Found):
 
 @dataclass(frozen=True)
 class Search:
-    """What to look for: the job, from when on, for how long. job: None: open the file first. like: a plan to go by."""
+    """What to look for: the job, from when on, for how long. job: None: open the file first. like: a plan to go by.
+
+    ticking: the clock by which the journal notes what is done.
+    """
 
     run: int
     path: Path
@@ -72,6 +75,7 @@ class Search:
     seconds: float
     job: Job | None = None
     like: Plan | None = None
+    ticking: Callable[[], dt.datetime] = clock_now
 
 
 def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
@@ -86,7 +90,7 @@ def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
     try:
         job = search.job
         if job is None:
-            file = JobFile.open(search.path)
+            file = JobFile.open(search.path, search.ticking)
             job = file.job
             # Whoever began another search in the meantime opens the file anew.
             if stop() or not post(JobOpened(search.run, file)):

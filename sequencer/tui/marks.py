@@ -51,9 +51,11 @@ BY_NAME = {mark.name: mark for mark in TABLE}
 LEGEND = ("work", "dusty", "wet", "firm", "open", "shutting", "sand", "cured", "waits", "rain")
 """The marks of the foot, in order; water follows, and on wide screens what holds her."""
 
-OWN_SIGNS = str.maketrans(
-    {"°": "", "…": "..", "£": "GBP ", "€": "EUR ", "←": "", "↑": "", "↓": "", "→": "", "─": "-", "│": "|"}
-)
+_WORDS = {"°": "", "…": "..", "£": "GBP ", "€": "EUR ", "─": "-", "│": "|"}
+_ARROWS = {"←": "<-", "↑": "up", "↓": "down", "→": "->"}
+_OF_TASKS = {"√": "v", "½": "h", "◄": "b", "►": "f"}
+OWN_SIGNS = str.maketrans(_WORDS | _ARROWS | _OF_TASKS)
+"""What stands for the signs of our own words on plain terminals."""
 
 
 def plain_wanted() -> bool:
@@ -71,9 +73,11 @@ class Signs:
         mark = BY_NAME[name]
         return mark.plain if self.ascii else mark.sign
 
-    def own(self, text: str) -> str:
-        """Our own words (never the owner's) with signs a plain terminal has."""
-        return text.translate(OWN_SIGNS) if self.ascii else text
+    def own(self, text: str, typed: str = "") -> str:
+        """Our own words with signs a plain terminal has. typed: the owner's words among them, whose signs stay."""
+        if not self.ascii or text.isascii():
+            return text
+        return text.translate({sign: plain for sign, plain in OWN_SIGNS.items() if chr(sign) not in typed})
 
     @property
     def more(self) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sequencer.errors import SequencerError
 from sequencer.job import Job
-from sequencer.job.jobfile import Noted
+from sequencer.job.record import Noted
 from sequencer.planning.plan import Plan
 
 if TYPE_CHECKING:
@@ -53,7 +53,8 @@ class Model:
     job: None until read. plan: the best so far (the last good one where `trouble` says a change can't be planned).
     now: the clock in the yard, with offset. looking: whether the search is still on. marked: the row the person
     stands on, shared by all pages. ascii: marks for plain terminals. turn: the last change, and what was done before.
-    answers: odds and levers, of the plan they were asked about.
+    answers: odds and levers, of the plan they were asked about. outside: what is the matter with the job file, in a
+    few words; empty where it is as it is shown here.
     """
 
     job: Job | None = None
@@ -65,6 +66,7 @@ class Model:
     ascii: bool = False
     turn: Turn = Turn()
     answers: Answers = Answers()
+    outside: str = ""
 
     @property
     def odds(self) -> Odds | None:

@@ -22,6 +22,9 @@ class MovedPage(Listed):
 It comes up after each change: the launch before and after, windows now missed and what that costs
 in work, what to do today instead, what slid and what came forward, and why.
 
+was, now: the start as it was planned, and as it is; by: how far it moved, in hours and minutes, from three
+days on in days and hours.
+
 u takes the change back, again and again, also after the app was closed; r does it again.
 Below stands what was done when, the latest first. Escape goes back to where you were."""
 

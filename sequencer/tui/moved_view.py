@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
-from sequencer.job.jobfile import Noted
+from sequencer.grid import PER_HOUR
+from sequencer.job.record import Noted
 from sequencer.moved import Move, Moved, compare, moved_sentences
 from sequencer.planning.plan import Plan
-from sequencer.telling import column_clock, day_clock, duration, money
+from sequencer.telling import clock, column_clock, day_clock, duration, money
+from sequencer.telling.figures import MONTHS
 from sequencer.tui.clocktext import day_time
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
 from sequencer.tui.notice import trouble_lines
 from sequencer.tui.scrolling import follow
-from sequencer.tui.text import cut, pad, wrap
+from sequencer.tui.text import cut, owner_words, pad, wrap
 
-KIND_CELLS, NAME_CELLS, WHEN_CELLS = 11, 26, 14
+KIND_CELLS, NAME_CELLS, WHEN_CELLS, BY_CELLS = 11, 26, 14, 9
+LONG_SLOTS = 72 * PER_HOUR
+"""From here on a move is told in days."""
 TOLD_ELSEWHERE = ("Launch ", "Nothing moves. ")
 """How the sentences begin that the picture of the launch stands for."""
 
@@ -94,7 +99,7 @@ class MovedView:
         if not turn.words:
             said = "Nothing was changed yet since this was opened. What happens is jotted with j, from any page."
             return [*[line(part, "ink bold") for part in wrap(said, width - 1, 3, self.signs.more)], line()]
-        lines = [line(part, "ink bold") for part in wrap(turn.words, width - 1, 3, self.signs.more)]
+        lines = [line(part, "ink bold") for part in wrap(self._plain(turn.words), width - 1, 3, self.signs.more)]
         lines.append(line())
         if model.trouble is not None:
             for fault in model.trouble.faults[:4]:
@@ -134,9 +139,13 @@ class MovedView:
         found: list[Entry] = []
         moved, plan = self.moved, self.model.plan
         if moved is not None and plan is not None:
-            found += [self._said(text, width) for text in self._sentences(moved)]
+            found += [self._said(text, width) for text in sorted(self._sentences(moved), key=lambda t: not _is_miss(t))]
             room = max(0, (width - KIND_CELLS - 2 * WHEN_CELLS - 9) - NAME_CELLS)
             names = NAME_CELLS + min(room, 14)
+            if moved.slid or moved.forward:
+                # With the line above, so that nobody comes to stand on it.
+                above = found.pop() if found else Entry("", ())
+                found.append(Entry(above.row, (*above.drawn, self._columns(names))))
             found += [self._move("slid", move, plan, names) for move in moved.slid]
             found += [self._move("forward", move, plan, names) for move in moved.forward]
             if not found:
@@ -155,12 +164,27 @@ class MovedView:
     def _sentences(self, moved: Moved) -> list[str]:
         """What the columns do not show."""
         said = [text for text in moved_sentences(moved) if not text.startswith(TOLD_ELSEWHERE) and not _is_count(text)]
+        said += self._unlinked(moved.new_rows)
         rows = {move.row for move in (*moved.slid, *moved.forward)}
         return [text for text in said if not any(text.startswith(f"{row} ") and _is_move(text) for row in rows)]
 
+    def _unlinked(self, new: tuple[str, ...]) -> list[str]:
+        """New tasks that begin at once because nobody said what they wait for."""
+        tasks = self.model.job.tasks if self.model.job is not None else {}
+        free = [name for name in new if name in tasks and not tasks[name].after]
+        if not free:
+            return []
+        many = len(free) > 1
+        card = "their cards" if many else "its card"
+        verb = "come" if many else "comes"
+        return [f"{', '.join(free)} {verb} after nothing: if there is something to wait for, put it on {card}."]
+
     def _said(self, text: str, width: int) -> Entry:
-        parts = wrap(self.signs.own(text), width - 2, 4, self.signs.more)
-        return Entry(self._named(text), tuple(line(f" {part}") for part in parts))
+        if not _is_miss(text):
+            parts = wrap(self.signs.own(text), width - 2, 4, self.signs.more)
+            return Entry(self._named(text), tuple(line(f" {part}") for part in parts))
+        parts = wrap(self.signs.own(f"{self.signs['missed']} {text}"), width - 2, 4, self.signs.more)
+        return Entry(self._named(text), tuple(line(f" {part}", "bell bold") for part in parts))
 
     def _named(self, text: str) -> str:
         """The task a sentence begins with."""
@@ -168,20 +192,31 @@ class MovedView:
         name = text.removeprefix("Why: ").partition(" ")[0].rstrip(":,.")
         return name if plan is not None and name in plan.rows else ""
 
+    def _columns(self, names: int) -> Line:
+        """The heads over what slid and came forward."""
+        head = line(f" {'':<10}{pad('task', names)}", "pencil")
+        return head.add(f"{pad('was', WHEN_CELLS)}{pad('now', WHEN_CELLS)}{'by h:min':>{BY_CELLS}}", "pencil")
+
     def _move(self, kind: str, move: Move, plan: Plan, names: int) -> Entry:
-        near = plan.launched
+        was, now = _both(move.before, move.after, plan.launched)
         mark = self.signs["holds"] if move.on_path else " "
         end = "ends " if move.what == "end" else ""
         drawn = line(f" {kind:<8}").add(mark, "ink bold").add(" ")
         drawn.add(pad(f"{end}{move.row}", names, self.signs.more))
-        drawn.add(pad(column_clock(move.before, near), WHEN_CELLS), "pencil")
-        drawn.add(pad(column_clock(move.after, near), WHEN_CELLS), "ink bold" if move.on_path else "ink")
-        drawn.add(f"{duration(move.by):>8}", "bell" if move.by > 0 else "gate")
+        drawn.add(pad(was, WHEN_CELLS), "pencil")
+        drawn.add(pad(now, WHEN_CELLS), "ink bold" if move.on_path else "ink")
+        drawn.add(f"{_apart(move.by):>{BY_CELLS}}", "bell" if move.by > 0 else "gate")
         return Entry(move.row, (drawn,))
+
+    def _plain(self, text: str) -> str:
+        """Words of a change, the owner's among them, as this terminal can show them."""
+        return self.signs.own(text, owner_words(self.model.job) if self.model.job is not None else "")
 
     def _note(self, note: Noted, width: int) -> Entry:
         words = f" {day_time(note.time)}  {note.words}" + (" (undone)" if note.undone else "")
-        return Entry("", (line(cut(words, width - 1, self.signs.more), "pencil" if note.undone else "ink"),))
+        return Entry(
+            "", (line(cut(self._plain(words), width - 1, self.signs.more), "pencil" if note.undone else "ink"),)
+        )
 
     def _foot(self, width: int) -> list[Line]:
         turn = self.turn
@@ -190,7 +225,28 @@ class MovedView:
             said.append(f"u takes back: {turn.undo}")
         if turn.redo:
             said.append(f"r does again: {turn.redo}")
-        return [line(cut(f" {words}", width - 1, self.signs.more), "pencil") for words in said]
+        return [line(cut(self._plain(f" {words}"), width - 1, self.signs.more), "pencil") for words in said]
+
+
+def _both(was: dt.datetime, now: dt.datetime, near: dt.date) -> tuple[str, str]:
+    """Two moments in one form: both by the weekday, or both with the month."""
+    told = column_clock(was, near), column_clock(now, near)
+    if told[0][0].isdigit() == told[1][0].isdigit():
+        return told
+    return f"{was.day} {MONTHS[was.month - 1]} {clock(was)}", f"{now.day} {MONTHS[now.month - 1]} {clock(now)}"
+
+
+def _apart(by: int) -> str:
+    """How far it moved: ``26:30``; from three days on ``4 d 23 h``, hours rounded against the owner."""
+    if abs(by) < LONG_SLOTS:
+        return duration(by)
+    hours = -(-by // PER_HOUR) if by > 0 else -by // PER_HOUR
+    days, rest = divmod(hours, 24)
+    return f"{'-' if by < 0 else ''}{days} d" + (f" {rest} h" if rest else "")
+
+
+def _is_miss(text: str) -> bool:
+    return " misses " in text and "'s window. Key it " in text
 
 
 def _is_move(text: str) -> bool:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import ClassVar
 
 from textual.binding import BindingType
 
-from sequencer.errors import JobError, NoPlanError, SequencerError, UsageError
+from sequencer.errors import JobError, NoPlanError, SequencerError, UsageError, one_line
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.marks import Signs
@@ -16,14 +17,18 @@ from sequencer.tui.text import shown, wrap
 NO_JOB = "No job was named. Leave with ctrl+q, then: sequencer MY-JOB.toml. The folder jobs has some to copy."
 WAYS_OUT = {
     JobError: "Mend the file in any editor, then look again: space, again.",
-    NoPlanError: "Change the task, the crew, the weather or the dates in the file, then look again: space, again.",
+    NoPlanError: "Change it here: t, then enter on the task, or b for people, weather and dates. u takes changes back.",
     UsageError: "",
 }
+
+NOT_THERE = "Begin one: space, then new job. Open another: space, then open a job. Or leave with ctrl+q."
+MISSING = "there is no such file"
+"""What job/source.py says of a file that is not there."""
 
 
 def trouble_lines(error: SequencerError, width: int, signs: Signs) -> list[Line]:
     """The error's title, its file, each fault as a sentence, and what to do next."""
-    lines = [line(error.title, "ink bold")]
+    lines = [line(title_of(error), "ink bold")]
     if error.file:
         lines += [line(part, "pencil") for part in wrap(error.file, width, 2, signs.more)]
     lines.append(line())
@@ -31,10 +36,23 @@ def trouble_lines(error: SequencerError, width: int, signs: Signs) -> list[Line]
         parts = wrap(fault.sentence(), width - 2, 6, signs.more)
         lines += [line(("  " if n else f"{signs['waits']} ") + part) for n, part in enumerate(parts)]
     way = next((said for kind, said in WAYS_OUT.items() if isinstance(error, kind)), "")
+    way = NOT_THERE if _not_there(error) else way
     if way:
         lines.append(line())
         lines += [line(part, "pencil") for part in wrap(way, width, 3, signs.more)]
     return lines
+
+
+def title_of(error: SequencerError) -> str:
+    """The error's heading; of a job that is not there, that; of a file beside the job, which."""
+    if _not_there(error):
+        return "There is no such job file"
+    beside = isinstance(error, JobError) and error.file and not error.file.endswith(".toml")
+    return f"Trouble with {one_line(Path(error.file).name, 30)}" if beside else error.title
+
+
+def _not_there(error: SequencerError) -> bool:
+    return isinstance(error, JobError) and error.file.endswith(".toml") and error.faults[0].what == MISSING
 
 
 def notice_lines(model: Model, width: int) -> list[Line]:

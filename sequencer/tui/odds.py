@@ -22,9 +22,9 @@ class OddsPage(Listed):
 
     title = "Odds"
     asks = "odds"
-    marks = ("here", "afloat", "work")
+    marks = ("here", "afloat")
     help = """\
-A thousand ways it may go: the weather as the months usually are, past what is told and around it;
+A thousand ways it may go: the weather as the months usually are, past the forecast and around it;
 hours of work between the low and the high; deliveries between the earliest and the latest. Each is
 lived through day by day, planning anew as you would, knowing only what you would know.
 
@@ -32,7 +32,7 @@ The tide rises to the share of them that is afloat by a date; the block is what 
 are rounded down, costs up. Book the lift by the sentence on top.
 
 f names a file of past years, or of a typical year (EPW, or a table of hours), that lies beside the job: past
-what is told, whole days that really came are then drawn from it around the date, in place of the usual months.
+the forecast, whole days that really came are then drawn from it around the date, in place of the usual months.
 u takes that back.
 
 It is worked out anew for every new plan while you look at this page."""

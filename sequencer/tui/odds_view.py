@@ -18,9 +18,10 @@ from sequencer.paper.odds_text import (
 from sequencer.planning.plan import Plan
 from sequencer.telling import money
 from sequencer.tui.drawing import Line, line
+from sequencer.tui.levers_view import NO_COST
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
-from sequencer.tui.scrolling import follow
+from sequencer.tui.scrolling import follow, more_words
 from sequencer.tui.text import cut, pad, wrap
 
 LEAST_DATES = 6
@@ -82,6 +83,9 @@ class OddsView:
         self.top = follow(self.top, self.at, self.at + 1, room, len(self.days))
         self._lines = range(len(head), len(head) + min(room, len(self.days) - self.top))
         shown = range(self.top, min(len(self.days), self.top + room))
+        # What is out of view is told in the empty line below.
+        said = next((n for n, one in enumerate(below) if not one.plain), 0)
+        below[said : said + 1] = [line(more_words(self.top, len(shown), len(self.days)), "pencil")]
         return [*head, *(self._day(number, width) for number in shown), *below][:height]
 
     def _nothing(self, width: int) -> list[Line]:
@@ -134,6 +138,7 @@ class OddsView:
         room = max(3, height - 3 - min(len(self.days), LEAST_DATES if height < ROOMY else 12))
         picture = self._setters() if height >= ROOMY else []
         words = [*money_words(self.odds, self.plan), f"{self.odds.weather}." if self.odds.weather else ""]
+        words += [NO_COST] if self.plan.job.yard is None else []
         words = [risk_words(self.odds), *words, tries_words(self.odds, self._currency)]
         if height < ROOMY:
             words.insert(0, self._setters_in_words())

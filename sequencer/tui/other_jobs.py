@@ -48,7 +48,7 @@ class OtherJobs:
             for folder in folders
             if folder.is_dir()
             for path in sorted(folder.glob("*.toml"))
-            if not path.name.endswith((".answers.toml", ".prices.toml"))
+            if path.is_file() and not path.name.endswith((".answers.toml", ".prices.toml"))
         ]
 
     async def pick(self) -> Path | None:

@@ -61,14 +61,6 @@ class Page(Widget):
             self.change = change
             self.marked = marked
 
-    class Priced(Message):
-        """The person tells what a lever costs; key: what the price is kept by; price: None takes it back."""
-
-        def __init__(self, key: str, price: float | None) -> None:
-            super().__init__()
-            self.key = key
-            self.price = price
-
     def show(self, model: Model) -> None:
         """Draw `model`."""
         raise NotImplementedError
@@ -83,9 +75,16 @@ class Page(Widget):
 
     def to_now(self) -> None:
         """Stand at now, where the page has moments."""
+        self._no_hours()
 
     def closer(self) -> None:
         """Show time finer, where that means something."""
+        self._no_hours()
 
     def wider(self) -> None:
         """Show more time at once, where that means something."""
+        self._no_hours()
+
+    def _no_hours(self) -> None:
+        """A key that has nothing to do here says so."""
+        self.app.notify(f"{self.title} has no hours: Stay, Day, Cures and Air do.", markup=False, timeout=2)

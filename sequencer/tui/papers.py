@@ -8,6 +8,7 @@ from textual import work
 
 from sequencer.errors import SequencerError
 from sequencer.job.saving import replace_text
+from sequencer.job.sidefiles import check_side
 from sequencer.paper.review_text import review_text
 from sequencer.paper.sheet import day_sheet
 from sequencer.paper.sheet_html import sheet_html
@@ -16,6 +17,7 @@ from sequencer.review import answer_finding, read_answers, review
 from sequencer.tui.asking import Say
 from sequencer.tui.forms import Option, Pick, Write
 from sequencer.tui.keeping import NO_FILE
+from sequencer.tui.marks import Signs
 from sequencer.tui.questions import Questions
 from sequencer.tui.reader import Reader
 from sequencer.tui.text import shown
@@ -45,8 +47,8 @@ class Papers(Questions):
             except SequencerError as error:
                 self.push_screen(Say(error))
                 return
-            keys = {"n": "next day", "b": "day before", "f": "for one alone", "k": "keep as a page"}
-            pressed = await self.push_screen_wait(Reader(f"{date}", sheet_text(sheet, COLUMNS), keys))
+            keys = {"n": "next day", "b": "day before", "f": "for one alone", "k": "keep it"}
+            pressed = await self.push_screen_wait(Reader(f"{date}", self._plain(sheet_text(sheet, COLUMNS)), keys))
             if pressed is None:
                 return
             if pressed in "nb":
@@ -56,18 +58,23 @@ class Papers(Questions):
                 options = [Option("", "everybody"), *(Option(p.id, p.name) for p in plan.job.crew)]
                 person = await self.push_screen_wait(Pick("a sheet for whom?", options)) or None
             else:
-                self._keep(f"{self.job_path.stem}-{date}{f'-{person}' if person else ''}.html", sheet_html(sheet))
+                await self._keep(f"{self.job_path.stem}-{date}{f'-{person}' if person else ''}.html", sheet_html(sheet))
 
-    def _keep(self, name: str, page: str) -> None:
+    async def _keep(self, name: str, page: str) -> None:
         """Write a page beside the job."""
         assert self.job_path is not None
         path = self.job_path.with_name(name)
         try:
+            check_side(path)
             replace_text(path, page, lambda: None, create=True)
         except SequencerError as error:
-            self.push_screen(Say(error))
+            await self.push_screen_wait(Say(error, title=f"{shown(name)}: not kept"))
         else:
             self.notify(f"Kept as {shown(name)}, beside the job.", markup=False)
+
+    def _plain(self, text: str) -> str:
+        """A text of our words and the owner's as this terminal can show it."""
+        return Signs(self.model.ascii).own(text, self.job_text)
 
     @work(exclusive=True, group="asking")
     async def action_review(self) -> None:
@@ -84,7 +91,7 @@ class Papers(Questions):
                 self.push_screen(Say(error))
                 return
             keys = {"a": "answer one"} if findings else {}
-            pressed = await self.push_screen_wait(Reader("review", review_text(findings, COLUMNS), keys))
+            pressed = await self.push_screen_wait(Reader("review", self._plain(review_text(findings, COLUMNS)), keys))
             if pressed is None:
                 return
             options = [Option(f.id, f.what, f"answered: {f.answered}" if f.answered else f.where) for f in findings]

@@ -21,10 +21,9 @@ from sequencer.errors import SequencerError
 from sequencer.levers import Trials, Tried
 from sequencer.odds import Odds
 from sequencer.planning.plan import Plan
-from sequencer.tui.asking import Say
 from sequencer.tui.editing import Editing
+from sequencer.tui.keeping import NO_FILE
 from sequencer.tui.model import Answers
-from sequencer.tui.page import Page
 
 RUNS = 1000
 LEVER_SECONDS = 20.0
@@ -98,20 +97,20 @@ class Questions(Editing):
             answers = replace(answers, tried=message.told)
         self._answers(answers)
 
-    @on(Page.Priced)
-    def _priced(self, message: Page.Priced) -> None:
-        """A price is kept beside the job, and what was tried is ranked anew."""
+    def price_or_why(self, key: str, price: float | None) -> str:
+        """Keep a price beside the job, and rank anew what was tried; why it can't be kept, empty where it was."""
         from sequencer.levers import keep_price, with_prices
 
         trials, file = self.model.trials, self.file
-        if trials is None or file is None:
-            return
+        if file is None:
+            return NO_FILE
         try:
-            prices = keep_price(file.path, message.key, message.price)
+            prices = keep_price(file.path, key, price)
         except SequencerError as error:
-            self.push_screen(Say(error))
-            return
-        self._answers(replace(self._answered(trials.before), trials=with_prices(trials, prices), trouble=None))
+            return " ".join(fault.sentence() for fault in error.faults)
+        if trials is not None:
+            self._answers(replace(self._answered(trials.before), trials=with_prices(trials, prices), trouble=None))
+        return ""
 
     @on(Worker.StateChanged)
     def _question_ended(self, event: Worker.StateChanged) -> None:

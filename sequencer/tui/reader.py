@@ -13,7 +13,11 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from sequencer.tui.asking import Dialog
-from sequencer.tui.text import shown
+from sequencer.tui.forms import signs_of
+from sequencer.tui.text import cut, shown
+
+FRAME = 6
+"""Cells of a frame's bottom line that its words can't have."""
 
 
 class Reader(Dialog[str | None]):
@@ -37,10 +41,13 @@ class Reader(Dialog[str | None]):
         """The text letter for letter, and the keys below."""
         with VerticalScroll(id="explain") as box:
             box.border_title = Text(shown(self.about))
-            box.border_subtitle = Text(
-                "  ".join([*(f"{key} {words}" for key, words in self.keys.items()), "escape back"])
-            )
             yield Static(Text("\n".join(shown(part) for part in self.text.split("\n"))), id="explain-text")
+
+    def on_resize(self) -> None:
+        """The keys, as many as the frame has room for."""
+        said = "  ".join([*(f"{key} {words}" for key, words in self.keys.items()), "escape back"])
+        for box in self.query("#explain"):
+            box.border_subtitle = Text(cut(said, box.outer_size.width - FRAME, signs_of(self).more))
 
     def on_key(self, event: events.Key) -> None:
         """One of its letters."""

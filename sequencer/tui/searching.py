@@ -23,6 +23,14 @@ from sequencer.tui.model import Model
 NOT_LOST = "The job file is as it was, and the last plan still stands. Escape goes back; space, again looks anew."
 
 
+def whole(path: Path) -> Path:
+    """A path from the root on, where that can be told."""
+    try:
+        return path.absolute()
+    except OSError:
+        return path
+
+
 class Searching(App[None]):
     """An app that keeps one model and has it searched for, one search at a time, in a thread."""
 
@@ -32,9 +40,11 @@ class Searching(App[None]):
         self, job_path: Path | None, now: dt.datetime | None, clock: Callable[[], dt.datetime], seconds: float
     ) -> None:
         super().__init__()
-        self.job_path = job_path
+        # Where the folder one stands in is taken away, names that begin there lead nowhere.
+        self.job_path = whole(job_path) if job_path is not None else None
         self.given_now = now
         self.clock = clock
+        self.looked_at = clock()
         self.seconds = seconds
         self._run = 0
         self._leaving = threading.Event()
@@ -59,7 +69,8 @@ class Searching(App[None]):
             return
         self._run += 1
         run = self._run
-        search = Search(run, self.job_path, self.given_now, self.clock(), seconds, job, like)
+        search = Search(run, self.job_path, self.given_now, self.clock(), seconds, job, like, self.clock)
+        self.looked_at = search.clock
         stop = partial(self._stopped, run)
         self.show_model(replace(self.model, looking=True))
         self.run_worker(

@@ -24,6 +24,9 @@ class StayPage(Page, Drawn):
 
     title = "Stay"
     help = """
+    On top of every page: when she goes back in, nights on the stands, cost. Proved: nothing earlier is possible.
+    Once Odds was open: in how many of 100 tries she keeps that date. Beneath, the next last start.
+
     Each lane is a place on the boat; from left to right go the days of the stay, nights too, for resin works at night.
 
     The double line under a lane is what holds the launch; a single line is the same path with a day's play or more.

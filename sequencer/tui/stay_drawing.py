@@ -20,7 +20,7 @@ from sequencer.tui.stay_head import ruler, sky
 from sequencer.tui.stay_reading import reading
 from sequencer.tui.stay_today import today_box
 from sequencer.tui.stay_view import StayView
-from sequencer.tui.text import cut, width_of, wrap
+from sequencer.tui.text import cut, owner_words, width_of, wrap
 
 TALL = 30
 """From this many lines on the low, the hands and the box of the day are shown."""
@@ -193,7 +193,8 @@ class StayDrawing:
         said = reading(self.view, self.signs)
         width = self.width if self.width < 130 else 118
         for number, text in enumerate(said):
-            for part in wrap(self.signs.own(text) if number else text, width, 2, self.signs.more):
+            plain = self.signs.own(text, owner_words(self.view.plan.job))
+            for part in wrap(plain, width, 2, self.signs.more):
                 self._put(line(part, "ink bold" if number == 0 else "ink"))
         room = self.height - len(self.out) - 2
         if room >= LEAST_BOX:

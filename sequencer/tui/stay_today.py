@@ -17,7 +17,7 @@ from sequencer.tui.text import cut, pad, wrap
 from sequencer.tui.todo import DaySheet
 
 TWO_COLUMNS = 100
-RIGHT_WIDTH = 54
+RIGHT_WIDTH = 52
 
 
 def today_box(plan: Plan, model: Model, signs: Signs, width: int, height: int) -> list[Line]:
@@ -65,14 +65,15 @@ def _left(plan: Plan, signs: Signs, today: int, width: int, height: int) -> list
     head = f"TODAY {day_name(sheet.date)}"
     lines = [line(pad(head, 32), "ink bold").add(signs.own(weather_words(plan, today)), "ink")]
     for todo in sheet.todo:
-        text = f"{sheet.time(todo)} {pad(todo.title, 16, signs.more)} {pad(todo.place_in(13), 13, signs.more)} "
-        lines.append(line(cut(f"{text}{pad(todo.hands, 12, signs.more)} {sheet.says(todo)}", width, signs.more)))
+        text = f"{sheet.time(todo)} {pad(todo.title, 16, signs.more)} {pad(sheet.place_in(todo, 13), 13, signs.more)} "
+        text += f"{pad(signs.own(todo.hands), 12, signs.more)} {sheet.says(todo)}"
+        lines.append(line(cut(text, width, signs.more)))
         if todo.by and todo.shuts:
             lines.append(line(cut(f"      {todo.by}", width, signs.more), "bell bold"))
     if len(lines) == 1:
         lines.append(line("nothing to do today", "pencil"))
     for row, reason in sheet.leave[:1]:
-        lines.append(line(cut(f"leave {row.id}: {reason}", width, signs.more), "pencil"))
+        lines.append(line(cut(f"leave {row.id}: {signs.own(reason)}", width, signs.more), "pencil"))
     coming = range(today + 1, min(today + 4, plan.grid.day_of(plan.launch) + 1))
     lines += [_short(plan, signs, index, width) for index in coming]
     return lines[:height]

@@ -8,7 +8,7 @@ from sequencer.tui.drawing import Line, line
 from sequencer.tui.marks import Signs
 from sequencer.tui.model import Model
 from sequencer.tui.scrolling import follow
-from sequencer.tui.text import pad, width_of, wrap
+from sequencer.tui.text import owner_words, pad, width_of, wrap
 from sequencer.tui.walk import Graph, Walk
 
 LABEL = 11
@@ -181,7 +181,9 @@ class TasksView:
         assert job is not None
         todo = sum(task.finished is None for task in job.task)
         many = f"{len(job.task)} task{'s' if len(job.task) != 1 else ''}"
-        lines = [line(pad(f"{many}, {todo} to do", wide, self.signs.more), "pencil")]
+        head = f"{many}, {todo} to do"
+        head = head if width_of(head) <= wide - 1 else f"{todo} of {len(job.task)} to do"
+        lines = [line(pad(head, wide, self.signs.more), "pencil")]
         room = height - 2
         self.top = follow(self.top, self.at - AROUND, self.at + 1 + AROUND, room, len(self.names))
         self.list_width = wide
@@ -281,11 +283,15 @@ class TasksView:
                 lines += self._field(field, width)
         return lines + (self._field(waiting, width) if waiting is not None else [])
 
+    def _plain(self, text: str) -> str:
+        """Our words, the owner's among them, as this terminal can show them."""
+        return self.signs.own(text, owner_words(self.model.job)) if self.model.job is not None else text
+
     def _pair(self, one: Field, two: Field, half: int) -> Line:
-        made = line(pad(one.label, LABEL), "pencil").add(pad(one.value, half - LABEL, self.signs.more))
-        return made.add(pad(two.label, LABEL), "pencil").add(two.value)
+        made = line(pad(one.label, LABEL), "pencil").add(pad(self._plain(one.value), half - LABEL, self.signs.more))
+        return made.add(pad(two.label, LABEL), "pencil").add(self._plain(two.value))
 
     def _field(self, field: Field, width: int) -> list[Line]:
-        parts = wrap(field.value, max(8, width - LABEL), WRAPPED, self.signs.more)
+        parts = wrap(self._plain(field.value), max(8, width - LABEL), WRAPPED, self.signs.more)
         labels = [field.label, *[""] * (len(parts) - 1)]
         return [line(pad(label, LABEL), "pencil").add(part) for label, part in zip(labels, parts, strict=True)]

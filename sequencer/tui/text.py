@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from rich.cells import cell_len, get_character_cell_size
 
+from sequencer.job import Job
+
 JOINERS = frozenset("\u200d\ufe0e\ufe0f")
 """Codes that only change how neighbours are drawn; terminals disagree on the width they leave, so they are left out."""
+
+UNITS = frozenset({"h", "min", "°C", "%", "kn"})
+"""Units that stay on the line of their number."""
 
 
 def shown(text: str) -> str:
@@ -14,6 +19,12 @@ def shown(text: str) -> str:
         return text
     kept = (c for c in text if c not in JOINERS)
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in kept)
+
+
+def owner_words(job: Job) -> str:
+    """The titles the owner gave, as one text: whose signs are his and stay on plain terminals too."""
+    tables = (job.zone, job.task, job.material, job.crew, job.gear, job.delivery)
+    return "\n".join((job.job.title, job.job.boat, *(one.title for table in tables for one in table)))
 
 
 def width_of(text: str) -> int:
@@ -46,7 +57,7 @@ def pad(text: str, width: int, more: str = "…") -> str:
 
 def wrap(text: str, width: int, most: int, more: str = "…") -> list[str]:
     """`text` in at most `most` lines of `width` cells, broken at blanks where there are any; the last is cut."""
-    words, lines, line = shown(text).split(" "), [], ""
+    words, lines, line = _words(text), [], ""
     for number, word in enumerate(words):
         tried = f"{line} {word}" if line else word
         if width_of(tried) <= width or not line:
@@ -59,6 +70,17 @@ def wrap(text: str, width: int, most: int, more: str = "…") -> list[str]:
             break
     lines.append(line)
     return [cut(part, width, more) for part in lines[:most]]
+
+
+def _words(text: str) -> list[str]:
+    """The words of `text`, a number and its unit as one: they stay on one line."""
+    found: list[str] = []
+    for word in shown(text).split(" "):
+        if found and word.rstrip(".,;:") in UNITS and found[-1][-1:].isdigit():
+            found[-1] += f" {word}"
+        else:
+            found.append(word)
+    return found
 
 
 __all__ = ["cell_len", "cut", "pad", "shown", "width_of", "wrap"]

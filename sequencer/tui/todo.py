@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from sequencer.grid import PER_HOUR
 from sequencer.planning.plan import Plan, Row
@@ -40,10 +41,6 @@ class Todo:
     by: str
     shuts: bool
 
-    def place_in(self, room: int) -> str:
-        """The place's name where it fits in `room` cells, else its id as words."""
-        return self.place if width_of(self.place) <= room else self.row.zone.replace("-", " ")
-
 
 class DaySheet:
     """The sheet of one local day of a plan (0 = the grid's first). Done work is left out from `now` on."""
@@ -56,7 +53,7 @@ class DaySheet:
         self.end = plan.grid.day_start(day + 1)
         self.date = plan.grid.date(day)
 
-    @property
+    @cached_property
     def todo(self) -> list[Todo]:
         """What to do, in order."""
         found = []
@@ -66,6 +63,11 @@ class DaySheet:
             if spans:
                 found.append(self._todo(row, spans))
         return sorted(found, key=lambda t: (t.begin, t.end, t.row.id))
+
+    def place_in(self, todo: Todo, room: int) -> str:
+        """The place's name where those of the whole day fit in `room` cells, else its id as words, as on the lanes."""
+        fit = all(width_of(one.place) <= room for one in self.todo)
+        return todo.place if fit else todo.row.zone.replace("-", " ")
 
     def _todo(self, row: Row, spans: list[tuple[int, int]]) -> Todo:
         plan = self.plan

@@ -69,9 +69,11 @@ class Forecast:
 
 
 def weather_files(folder: Path) -> list[Path]:
-    """Files of a folder that may hold weather, the newest first."""
+    """Files of a folder that may hold weather, the newest first; links that lead out of it are left out."""
     try:
-        found = [path for path in folder.iterdir() if path.suffix.lower() in ENDINGS and path.is_file()]
+        home = folder.resolve()
+        near = (path for path in folder.iterdir() if path.suffix.lower() in ENDINGS and path.is_file())
+        found = [path for path in near if path.resolve().is_relative_to(home)]
         return sorted(found, key=lambda path: (-path.stat().st_mtime, path.name))
     except OSError:
         return []

@@ -1,0 +1,62 @@
+"""Who had it: the rows that kept people, gear or air from a task until just before it started."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sequencer.planning.placing import Schedule
+from sequencer.planning.problem import Item, Problem
+
+LOOK_BACK = 96
+"""Slots after its end that dust is still named: the coat it held back may have had to wait for a shift."""
+
+Has = Callable[[Item, Item, int], bool]
+"""Whether an item had what another wanted just before a slot."""
+
+
+class Holders:
+    """Tells of one schedule which rows had what another waited for."""
+
+    def __init__(self, problem: Problem, schedule: Schedule) -> None:
+        self.problem = problem
+        self.schedule = schedule
+        self._has: dict[str, Has] = {"people": self._has_people, "gear": self._has_gear, "dust": self._has_air}
+
+    @cached_property
+    def _spans(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Starts and ends by item."""
+        return np.array(self.schedule.starts), np.array(self.schedule.ends)
+
+    def of(self, item: Item, cause: str, start: int) -> list[str]:
+        """The ids of the rows that had the people, the gear or the air just before `start`; none for other causes."""
+        has = self._has.get(cause)
+        if has is None:
+            return []
+        starts, ends = self._spans
+        begun = (starts < start) & (ends > self.problem.base)
+        if cause == "people":
+            begun &= ends >= start - 1
+        others = (self.problem.items[i] for i in np.flatnonzero(begun).tolist() if i != item.index)
+        return [other.id for other in others if has(other, item, start)]
+
+    @staticmethod
+    def _has_people(other: Item, item: Item, _start: int) -> bool:
+        one_person = bool(item.who) and item.hands == 1
+        return other.hands > 0 and (not one_person or not set(other.who).isdisjoint(item.who))
+
+    def _has_gear(self, other: Item, item: Item, start: int) -> bool:
+        end = self.schedule.ends[other.index]
+        wanted = {hold.gear for hold in item.holds}
+        had = (hold for hold in other.holds if hold.gear in wanted)
+        return any((end if hold.until is None else hold.until[end]) >= start - 1 for hold in had)
+
+    def _has_air(self, other: Item, item: Item, start: int) -> bool:
+        if other.air != item.air:
+            return False
+        end = self.schedule.ends[other.index]
+        wet = other.set_curve is not None and start <= other.set_curve[end] + 1
+        return (item.dusty and wet) or (other.dusty and start <= end + LOOK_BACK)
