@@ -24,6 +24,12 @@ def one_line(text: str, limit: int = 300) -> str:
     return shown if len(shown) <= limit else shown[: limit - 1] + "…"
 
 
+def short_path(path: str, limit: int, more: str = "…") -> str:
+    """A path on one line, harmless; of a long one the end, which holds the name, with `more` before it."""
+    shown = one_line(path, len(path) * 10 + 1)
+    return shown if len(shown) <= limit else more + shown[len(shown) + len(more) - limit :]
+
+
 @dataclass(frozen=True)
 class Fault:
     """One thing that is wrong.

@@ -41,7 +41,7 @@ timeout_multiplier = 0.3
 timeout_constant = 200.0
 use_git_change_detection = false
 track_dependencies = false
-pytest_add_cli_args = ["-p", "no:cacheprovider", "-p", "mutation_order"]
+pytest_add_cli_args = ["-n", "0", "-p", "no:cacheprovider", "-p", "mutation_order"]
 pytest_add_cli_args_test_selection = {tests}
 """
 

@@ -1,10 +1,9 @@
-"""The first plan after a change, the bound between lifts, tasks pushed together, looks near a plan, a clock run out."""
+"""The first plan after a change, the bound between lifts, tasks pushed together, a clock run out."""
 
 from __future__ import annotations
 
 import time
 from itertools import pairwise
-from random import Random
 
 import pytest
 from planned import assert_kept, crew, head, normals, task, zone
@@ -12,7 +11,6 @@ from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
 from sequencer.planning import proof
-from sequencer.planning.near import DAY, WIDTHS, spread_of
 from sequencer.planning.plan import Plan
 from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
 from sequencer.planning.pushing import Pushing
@@ -162,40 +160,3 @@ def test_the_clock_stops_the_ties_and_the_plan_says_so(monkeypatch: pytest.Monke
     hasty = plan_job(job, seconds=0)
     assert hasty.stopped
     assert not plan_job(job, seconds=60).stopped
-
-
-def test_a_look_near_a_plan_frees_all_by_little_or_some_days_by_much() -> None:
-    starts = [0, 5 * DAY, 6 * DAY, 30 * DAY]
-    rng = Random(1)
-    assert spread_of((2, 0), starts, 0, 31 * DAY, rng) == [2 * DAY] * 4
-    freed = {tuple(spread_of((6, 2), starts, 0, 31 * DAY, rng)) for _ in range(200)}
-    assert (DAY, DAY, DAY, DAY) in freed
-    assert (DAY, 6 * DAY, 6 * DAY, DAY) in freed
-    assert not any(near[0] > DAY and near[3] > DAY for near in freed)
-    assert all(days >= 1 for days, _ in WIDTHS)
-
-
-def late_planner(job: Job) -> Planner | None:
-    """A planner whose best plan has all work three days late; None where it can't be so late."""
-    planner = planner_of(job)
-    starts = planner.best.schedule.starts
-    items = planner.placer.problem.items
-    holds = {i: starts[i] + 3 * DAY for i in planner.placer.free if not items[i].is_wait}
-    planner.search.best = None
-    return planner if planner.search.try_order([float(s) for s in starts], holds) is not None else None
-
-
-def test_looks_near_a_poor_plan_find_better_ones_that_keep_every_rule() -> None:
-    bettered = 0
-    for seed in range(6):
-        job = parse_job(random_job(seed, 10))
-        planner = late_planner(job)
-        if planner is None:
-            continue
-        before = planner.best.score[0]
-        planner.look_near(0)
-        plan = planner.plan(planner.best, True)
-        assert_kept(job, plan)
-        assert plan_job(job, seconds=60).launch <= plan.launch <= before
-        bettered += plan.launch < before
-    assert bettered >= 3

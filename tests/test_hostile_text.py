@@ -13,6 +13,7 @@ from planned import normals
 
 from sequencer.checking import check_plan
 from sequencer.cli import FAULT, OK, run
+from sequencer.errors import short_path
 from sequencer.job import Job, parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.paper.textplan import text_plan
@@ -281,3 +282,11 @@ def test_a_plan_file_full_of_such_text_is_found_fault_with_harmlessly(
     assert harmless(told.out + told.err)
     assert run(["check", str(path), str(plan), "--json"]) == 1
     assert json.loads(capsys.readouterr().out)
+
+
+def test_of_a_long_path_the_end_is_kept() -> None:
+    path = "/".join(["", *["folder"] * 20, "job.toml"])
+    assert short_path(path, 20) == "…" + path[-19:]
+    assert short_path(path, 20, "...") == "..." + path[-17:]
+    assert short_path("job.toml", 20) == "job.toml"
+    assert short_path("job\n.toml", 20) == "job\\n.toml"

@@ -12,7 +12,7 @@ from telling_jobs import HEAD, NORMALS, SOFT
 from test_weather_epw_json import EPW_HEAD, epw_line, forecast
 from weather_files import faults, read, saved
 
-from sequencer.errors import JobError, UsageError
+from sequencer.errors import JobError, UsageError, short_path
 from sequencer.job import parse_job
 from sequencer.weather.bringing import converted, words_of, write_new
 from sequencer.weather.files import read_hourly
@@ -65,7 +65,9 @@ def test_quantities_and_units_that_there_are_not(tmp_path: Path) -> None:
 def test_a_file_that_is_not_there_or_no_text(tmp_path: Path) -> None:
     with pytest.raises(JobError) as caught:
         read_weather(tmp_path / "none.csv")
-    assert caught.value.text() == f"{tmp_path / 'none.csv'}: there is no such file; check the name."
+    assert (
+        caught.value.text() == f"{short_path(str(tmp_path / 'none.csv'), 80)}: there is no such file; check the name."
+    )
     path = tmp_path / "picture.csv"
     path.write_bytes(b"\x89PNG\0\xff")
     with pytest.raises(JobError) as caught:
@@ -84,13 +86,13 @@ def test_a_forecast_file_that_can_not_be_one(tmp_path: Path) -> None:
         return caught.value.text()
 
     pick = "check the name, or pick one from the list."
-    assert said("none.csv") == f"{tmp_path / 'none.csv'}: there is no such file; {pick}"
+    assert said("none.csv") == f"{short_path(str(tmp_path / 'none.csv'), 80)}: there is no such file; {pick}"
     (tmp_path / "folder.csv").mkdir()
-    assert said("folder.csv") == f"{tmp_path / 'folder.csv'}: is no file; {pick}"
+    assert said("folder.csv") == f"{short_path(str(tmp_path / 'folder.csv'), 80)}: is no file; {pick}"
     assert said("x" * 500).endswith(f"is no name of a file; {pick}")
     with (tmp_path / "huge.csv").open("wb") as file:
         file.truncate(MOST_BYTES + 1)
-    assert said("huge.csv") == (f"{tmp_path / 'huge.csv'}: is too large for a forecast; cut it to the days ahead.")
+    assert said("huge.csv").endswith("huge.csv: is too large for a forecast; cut it to the days ahead.")
     saved(tmp_path, OURS + "2019-07-01T00:00,9,70,0,5\n2019-07-03T00:00,9,70,0,5\n", "old.csv")
     assert said("old.csv") == (
         "old.csv: its hours are from 2019-07-01 to 2019-07-03, none from 2027-04-05 on; "

@@ -81,6 +81,27 @@ class Model:
         """Ask for the fewest missed windows, whatever the launch within the domains."""
         self.model.minimize(sum(self.missed))
 
+    def aim_near(self, launch: int, keying: int) -> None:
+        """Ask for the earliest launch, then the least keying; none worse than this launch and so many slots of it."""
+        steps = self.work[self.problem.finish].steps
+        lightest = sum(k.missed * k.work.size for k in self.keys.values())
+        whole = 1 + sum(k.work.size for k in self.keys.values())
+        value = self.axis.exact(launch) if self.work[self.problem.finish].on_axis else launch
+        aim = steps.var * whole + lightest
+        self.model.add(aim <= value * whole + keying)
+        self.model.minimize(aim)
+
+    def keep_order(self, pairs: Sequence[tuple[int, int]]) -> None:
+        """Of each pair of items the first ends before the second starts."""
+        for i, j in pairs:
+            earlier, later = self.work.get(i), self.work.get(j)
+            if earlier is None or later is None:
+                continue
+            if earlier.on_axis and later.on_axis:
+                self.model.add(later.steps.var >= self.terms.stop_of(earlier))
+            else:
+                self.terms.at_least(later, earlier, earlier.ends)
+
     @staticmethod
     def _window(course: Course, first: int, last: int) -> tuple[list[int], list[int]]:
         low, high = bisect_left(course.starts, first), bisect_right(course.starts, last)

@@ -1,28 +1,224 @@
-"""How far from the best plan the solver may look: a day, two days, or further for what lies in some days of the stay.
+"""Looks near a plan: some items may lie wherever they like, the others keep their order and move by a day or two.
 
-With most starts ruled out it soon finds what there is, where on the whole job it would look for minutes (large
-neighbourhood search: Shaw, Principles and Practice of Constraint Programming 1998, 417-431).
+With the order of most of the work kept, the solver soon settles what it would look at for minutes on the whole job
+(large neighbourhood search: Shaw, Principles and Practice of Constraint Programming 1998, 417-431; orders kept:
+Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. A plan that launches no
+later and is keyed for no longer takes the place of the one looked round, so that the looks move on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import threading
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from random import Random
+
+from sequencer.planning import proof
+from sequencer.planning.placing import Placer
+from sequencer.planning.problem import Item
+from sequencer.planning.search import Found
 
 DAY = 96
 """Slots."""
 
-NEAR_SECONDS = 4.0
+THREADS = 2
+
+LOOK_SECONDS = 2.5
 """One look of the solver, at most."""
 
-WIDTHS = ((1, 0), (2, 0), (6, 2), (6, 2), (10, 3), (10, 3))
-"""Tried in turn: by how many days tasks may move; all of them, or only those of so many days, the others by one."""
+IDLE_LOOKS = 30
+"""Looks without a better plan after which there is little to be had near it."""
+
+FREED = 18.0
+"""Items freed at first: more while looks come to an end, fewer while they don't."""
+
+LEAST_FREED = 8.0
+MORE, LESS = 1.05, 0.9
+
+FAR_DAYS = (5, 10, 20)
+"""How far the freed items may move."""
+
+REST_DAYS = (1, 2)
+"""How far the others may."""
+
+BACK = 30
+"""Items back in the order that one is tied to at most."""
+
+KINDS = ("together", "together", "anywhere", "linked", "keyed")
+"""Which items a look frees: neighbours in time, any, linked ones and what lies beside them, those round a keying."""
+
+Laid = Callable[[Sequence[int], Mapping[tuple[int, int], int]], Found | None]
+"""Lays a plan of start slots, by item and of its keyings."""
 
 
-def spread_of(width: tuple[int, int], starts: Sequence[int], base: int, launch: int, rng: Random) -> list[int]:
-    """By item, how many slots it may move from its start. base, launch: the slots between which days are drawn."""
-    days, freed = width
-    if not freed:
-        return [days * DAY] * len(starts)
-    first = rng.randrange(base, launch)
-    return [days * DAY if first <= start < first + freed * DAY else DAY for start in starts]
+@dataclass(frozen=True)
+class Look:
+    """One look: the items freed, how far they and the others may move in slots, and its kind."""
+
+    kind: str
+    freed: frozenset[int]
+    far: int
+    rest: int
+
+
+def worth(placer: Placer, found: Found) -> tuple[int, int]:
+    """What a look betters: the launch slot, then the slots of keying."""
+    schedule = found.schedule
+    return schedule.starts[placer.problem.finish], sum(k.keying.work for k in schedule.keyed)
+
+
+class Near:
+    """Looks near the plans of one problem, seeded. around: the plan looked round last."""
+
+    def __init__(self, placer: Placer, laid: Laid, seed: int = 1) -> None:
+        self.placer = placer
+        self.items = placer.problem.items
+        self.laid = laid
+        self.random = Random(seed)
+        self.size = dict.fromkeys(KINDS, FREED)
+        self.around: Found | None = None
+        self._lock = threading.Lock()
+        self._idle = 0
+        wanted = [i for i in placer.free if i in placer.before_launch]
+        self.sharing = [i for i in wanted if self.items[i].hands or self.items[i].holds] or wanted
+        """The items whose order matters."""
+        self.linked: dict[int, set[int]] = {i: set() for i in wanted}
+        for i in wanted:
+            for edge in self.items[i].edges:
+                if edge.before in self.linked:
+                    self.linked[i].add(edge.before)
+                    self.linked[edge.before].add(i)
+
+    def look(
+        self, found: Found, floor: Sequence[int], seconds: float, stop: Callable[[], bool], better: Callable[[], None]
+    ) -> None:
+        """Look near `found` for so long at most, until nothing more comes of it or it launches at the bound.
+
+        floor: earliest starts by item, that of the finish at the bound. better: called with each earlier launch.
+        """
+        self.around, self._idle = found, 0
+        until = time.monotonic() + seconds
+        finish = self.placer.problem.finish
+
+        def over() -> bool:
+            assert self.around is not None
+            done = self.around.schedule.starts[finish] <= floor[finish] or self._idle >= IDLE_LOOKS
+            return done or time.monotonic() >= until or stop()
+
+        def run() -> None:
+            while not over():
+                self._one(floor, until, over, better)
+
+        threads = [threading.Thread(target=run, daemon=True) for _ in range(THREADS)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+
+    def _one(self, floor: Sequence[int], until: float, over: Callable[[], bool], better: Callable[[], None]) -> None:
+        """One look, and what comes of it."""
+        with self._lock:
+            around = self.around
+            assert around is not None
+            look = self.choose(around)
+            seed = self.random.randrange(1 << 16)
+            between = self._between(around, look, floor)
+            kept = kept_orders(self.items, around, [i for i in self.sharing if i not in look.freed])
+            model = proof.model_near(self.placer, *between, kept, worth(self.placer, around))
+        seconds = min(LOOK_SECONDS, until - time.monotonic())
+        answer = (
+            proof.Near(closed=True) if model is None else proof.near(model, around.schedule.starts, seconds, over, seed)
+        )
+        with self._lock:
+            self.size[look.kind] *= MORE if answer.closed else LESS
+            self.size[look.kind] = min(max(LEAST_FREED, self.size[look.kind]), float(len(self.sharing)))
+            self._idle += 1
+            if answer.starts is not None and answer.keys is not None:
+                self._take(answer.starts, answer.keys, better)
+
+    def _take(self, starts: Sequence[int], keys: Mapping[tuple[int, int], int], better: Callable[[], None]) -> None:
+        """Look on round this plan, where it is no worse."""
+        assert self.around is not None
+        known = worth(self.placer, self.around)
+        found = self.laid(starts, keys)
+        if found is None or worth(self.placer, found) > known:
+            return
+        self.around = found
+        if worth(self.placer, found) < known:
+            self._idle = 0
+        if found.score[0] < known[0]:
+            better()
+
+    def _between(self, around: Found, look: Look, floor: Sequence[int]) -> tuple[list[int], list[int]]:
+        """The first and last starts by item that the look allows, whatever the launch."""
+        first, last = [], []
+        for i, start in enumerate(around.schedule.starts):
+            way = look.far if i in look.freed else look.rest
+            first.append(max(floor[i], start - way))
+            last.append(start + way)
+        finish = self.placer.problem.finish
+        first[finish] = floor[finish]
+        return first, last
+
+    # -- what to free -----------------------------------------------------------------------------------------
+
+    def choose(self, around: Found) -> Look:
+        """A look, at random."""
+        rng = self.random
+        kind = rng.choice(KINDS)
+        count = min(len(self.sharing), max(2, int(self.size[kind] * rng.uniform(0.7, 1.3))))
+        starts = around.schedule.starts
+        if kind == "together":
+            by_start = sorted(self.sharing, key=lambda i: starts[i])
+            at = rng.randrange(len(by_start) - count + 1)
+            freed = set(by_start[at : at + count])
+        elif kind == "anywhere":
+            freed = set(rng.sample(self.sharing, count))
+        else:
+            keyed = around.schedule.keyed
+            pair = rng.choice(keyed) if kind == "keyed" and keyed else None
+            seeds = (
+                [rng.choice(self.sharing)]
+                if pair is None
+                else [i for i in (pair.after, pair.before) if i in self.linked]
+            )
+            freed = self._grown(seeds, count, starts)
+        return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY)
+
+    def _grown(self, seeds: list[int], count: int, starts: Sequence[int]) -> set[int]:
+        """So many items, from these on along the links and to what lies beside them."""
+        rng = self.random
+        freed, rim = set(seeds), list(seeds)
+        while len(freed) < count and rim:
+            item = rim.pop(rng.randrange(len(rim)))
+            beside = sorted(self.sharing, key=lambda i: abs(starts[i] - starts[item]))[:4]
+            more = sorted({*self.linked[item], *beside} - freed)
+            rng.shuffle(more)
+            freed.update(more[:3])
+            rim += more[:3]
+        return freed
+
+
+def kept_orders(items: Sequence[Item], found: Found, kept: Sequence[int]) -> list[tuple[int, int]]:
+    """Pairs of `kept` items of which the first ends before the second starts and shares hands or gear with it.
+
+    Without those that follow from others.
+    """
+    starts, ends = found.schedule.starts, found.schedule.ends
+    order = sorted(kept, key=lambda i: (starts[i], ends[i]))
+    pairs = []
+    for at, later in enumerate(order):
+        tied: list[int] = []
+        for earlier in reversed(order[max(0, at - BACK) : at]):
+            if ends[earlier] > starts[later] or not _share(items[earlier], items[later]):
+                continue
+            if not any(ends[earlier] <= starts[k] and _share(items[earlier], items[k]) for k in tied):
+                tied.append(earlier)
+        pairs += [(earlier, later) for earlier in tied]
+    return pairs
+
+
+def _share(one: Item, other: Item) -> bool:
+    """Whether two items want the same hands or gear."""
+    return bool(one.hands and other.hands) or bool({h.gear for h in one.holds} & {h.gear for h in other.holds})

@@ -10,7 +10,6 @@ the same plan, or the plan says that the clock stopped it.
 from __future__ import annotations
 
 import datetime as dt
-import random
 import time
 from bisect import bisect_left
 from collections.abc import Callable
@@ -19,7 +18,7 @@ from sequencer.job import Job
 from sequencer.planning import proof
 from sequencer.planning.aiming import ask, questions
 from sequencer.planning.hours import hours_bound
-from sequencer.planning.near import NEAR_SECONDS, WIDTHS, spread_of
+from sequencer.planning.near import Near
 from sequencer.planning.placing import Placer
 from sequencer.planning.plan import Plan
 from sequencer.planning.preparing import HORIZONS, MARGIN, Progress, prepare
@@ -42,6 +41,9 @@ AIM_SECONDS = 5.0
 
 AIMED_AGAIN = 3
 """Rounds of questions in a turn, as long as the answers help."""
+
+NEAR_SECONDS = 8.0
+"""The first looks near the best plan; as long again each time nothing comes of a round of turns."""
 
 SOLVED_UP_TO = 300
 """Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
@@ -102,6 +104,7 @@ class Planner:
         self.stop = stop
         self.progress = progress
         self.bound = self.earliest[self.finish]
+        self.near = Near(placer, search.laid)
         self.hurried = False
         """Whether the clock cut short what settles the ties of a proved launch."""
         shown = search.followed
@@ -163,8 +166,8 @@ class Planner:
             known = self.best.score[0]
             if prove:
                 self.prove(FIRST_PROOF_SECONDS * 2**idle)
+                self.look_near(NEAR_SECONDS * 2**idle)
                 self.aim(turn, AIM_SECONDS * 2**idle)
-                self.look_near(turn)
             self.improve(2 * 2**idle if prove else 20)
             turn += 1
             # Longer only where there is nothing to be had more cheaply.
@@ -211,17 +214,11 @@ class Planner:
             if known == (self.bound, self.best.score[0]):
                 return
 
-    def look_near(self, turn: int) -> None:
-        """Ask the solver for an earlier launch near the best plan, again from each better one, else further off."""
-        rng = random.Random(turn)
-        for width in WIDTHS:
-            known = -1
-            while self.open and known != self.best.score[0]:
-                known = self.best.score[0]
-                starts = self.best.schedule.starts
-                spread = spread_of(width, starts, self.placer.problem.base, known, rng)
-                left = min(NEAR_SECONDS, self.deadline - time.monotonic())
-                proof.near(self.placer, starts, self.floor(), spread, left, self.stop, self.take, turn + 1)
+    def look_near(self, seconds: float) -> None:
+        """Look near the best plan for so long at most."""
+        if self.open:
+            left = min(seconds, self.deadline - time.monotonic())
+            self.near.look(self.best, self.floor(), left, self.stop, lambda: self.show(self.best))
 
     def floor(self) -> list[int]:
         """Earliest starts, that of the finish at the bound."""

@@ -85,30 +85,49 @@ def prove(
     return Outcome(bound, False)
 
 
-def near(
-    placer: Placer,
-    best: Sequence[int],
-    earliest: Sequence[int],
-    spread: Sequence[int],
-    seconds: float,
-    stop: Callable[[], bool],
-    better: Callable[[list[int], dict[tuple[int, int], int]], None],
-    seed: int = 1,
-) -> None:
-    """Look for a launch before that of `best` with every item at most so many slots (`spread`) from where it is.
+@dataclass
+class Near:
+    """What came of a look near a plan. closed: nothing in it is left to find. starts, keys: the best in it."""
 
-    Most starts ruled out, the solver soon finds what there is; that there is nothing near proves nothing. Arguments
-    otherwise as in :func:`prove`.
+    closed: bool = False
+    starts: list[int] | None = None
+    keys: dict[tuple[int, int], int] | None = None
+
+
+def model_near(
+    placer: Placer,
+    first: Sequence[int],
+    last: Sequence[int],
+    kept: Sequence[tuple[int, int]],
+    worth: tuple[int, int],
+) -> Model | None:
+    """The model of plans no worse than `worth`: launch slot, slots of keying. None where there is plainly none.
+
+    first, last: by item the starts allowed. kept: pairs of items that keep their order.
     """
-    began = time.monotonic()
-    finish = placer.problem.finish
-    latest = latest_starts(placer, best[finish] - 1)
-    first = [max(early, start - far) for early, start, far in zip(earliest, best, spread, strict=True)]
-    last = [min(late, start + far) for late, start, far in zip(latest, best, spread, strict=True)]
-    first[finish] = earliest[finish]
-    model = _model_between(placer, first, last)
+    launch, keying = worth
+    latest = [min(late, end) for late, end in zip(latest_starts(placer, launch), last, strict=True)]
+    model = _model_between(placer, first, latest)
     if model is not None:
-        _launch_sooner(model, best, seconds - (time.monotonic() - began), stop, better, seed)
+        model.keep_order(kept)
+        model.aim_near(launch, keying)
+    return model
+
+
+def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], bool], seed: int) -> Near:
+    """The best plan of the model that one worker finds in time. hint: start slots by item of a plan like it."""
+    from ortools.sat.python import cp_model
+
+    model.hint(hint)
+    solver = _single(model, seed)
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
+    with _watched(solver, stop):
+        status = solver.solve(model.model)
+    answer = Near(status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        answer.starts, answer.keys = model.read(solver.value), model.read_keys(solver.value)
+    return answer
 
 
 def reach(
@@ -122,11 +141,7 @@ def reach(
     if model is None:
         aim.none = True
         return
-    solver = _solver(1, aim.seed, model)
-    # With one worker cuts cost more than they save, and long probing of a large model more than the search itself.
-    solver.parameters.linearization_level = 0
-    solver.parameters.max_presolve_iterations = 1
-    solver.parameters.probing_deterministic_time_limit = 0.2
+    solver = _single(model, aim.seed)
     if aim.seed % 2 == 0 or len(model.model.proto.variables) > PROBED_UP_TO:
         solver.parameters.cp_model_probing_level = 0
     solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds - (time.monotonic() - began))
@@ -212,6 +227,15 @@ def _solver(workers: int, seed: int, model: Model) -> cp_model.CpSolver:
     solver.parameters.symmetry_level = 0
     # Reasoning on pairs of one person's pieces grows with their square: with hundreds of pieces nothing else gets done.
     solver.parameters.use_disjunctive_constraint_in_cumulative = not model.many_spans
+    return solver
+
+
+def _single(model: Model, seed: int) -> cp_model.CpSolver:
+    """A solver of one worker, where cuts cost more than they save and long probing more than the search itself."""
+    solver = _solver(1, seed, model)
+    solver.parameters.linearization_level = 0
+    solver.parameters.max_presolve_iterations = 1
+    solver.parameters.probing_deterministic_time_limit = 0.2
     return solver
 
 

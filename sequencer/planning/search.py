@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from bisect import bisect_left
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sequencer.planning.bound import earliest_starts, latest_starts
@@ -285,15 +285,19 @@ class Search:
             if found is not None and found.score <= self.best.score:
                 self.best = found
 
-    def take(self, starts: list[int], keys: Mapping[tuple[int, int], int] | None = None) -> Found | None:
-        """A solution from elsewhere, as start slots by item; None where the placing can't follow it to a better plan.
+    def take(self, starts: Sequence[int], keys: Mapping[tuple[int, int], int] | None = None) -> Found | None:
+        """A solution from elsewhere, as start slots by item; None where the placing can't make a better plan of it."""
+        known = self.best
+        found = self.laid(starts, keys)
+        return found if found is not None and self.best is not known else None
+
+    def laid(self, starts: Sequence[int], keys: Mapping[tuple[int, int], int] | None = None) -> Found | None:
+        """A solution from elsewhere laid, whether or not it betters the best; None where the placing can't follow it.
 
         Placed in order of start with every item held to its start, it comes out as it was given, waits aside.
         """
         rank: list[float] = [s if s >= 0 else self.problem.length for s in starts]
-        known = self.best
-        found = self._laid_as({i: s for i, s in enumerate(starts) if s >= 0}, rank, keys)
-        return found if found is not None and self.best is not known else None
+        return self._laid_as({i: s for i, s in enumerate(starts) if s >= 0}, rank, keys)
 
     def _laid_as(
         self, known: Mapping[int, int], rank: list[float], keys: Mapping[tuple[int, int], int] | None

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from sequencer.errors import JobError, NoPlanError, SequencerError, UsageError, one_line
+from sequencer.errors import JobError, NoPlanError, SequencerError, UsageError, one_line, short_path
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.marks import Signs
@@ -30,7 +30,9 @@ def trouble_lines(error: SequencerError, width: int, signs: Signs) -> list[Line]
     """The error's title, its file, each fault as a sentence, and what to do next."""
     lines = [line(title_of(error), "ink bold")]
     if error.file:
-        lines += [line(part, "pencil") for part in wrap(error.file, width, 2, signs.more)]
+        lines += [
+            line(part, "pencil") for part in wrap(short_path(error.file, width, signs.more), width, 2, signs.more)
+        ]
     lines.append(line())
     for fault in error.faults:
         parts = wrap(fault.sentence(), width - 2, 6, signs.more)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from sequencer.errors import Fault, JobError, one_line
+from sequencer.errors import Fault, JobError, one_line, short_path
 from sequencer.grid import PER_HOUR, Grid
 from sequencer.job import Job
 from sequencer.job.jotting import DayByHand
@@ -127,7 +127,7 @@ def _check(path: Path) -> None:
     except (OSError, ValueError):
         what = "is no name of a file"
     if what:
-        raise JobError([Fault("", what, hint)], one_line(str(path), 80))
+        raise JobError([Fault("", what, hint)], short_path(str(path), 80))
 
 
 def _local(time: dt.datetime, timezone: dt.tzinfo) -> dt.datetime:

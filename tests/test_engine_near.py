@@ -1,0 +1,133 @@
+"""Looks near a plan: what is freed, which orders are kept, and that only better plans come of them."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+from planned import assert_kept
+from random_jobs import random_job
+
+from sequencer.job import Job, parse_job
+from sequencer.planning import proof
+from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Near, kept_orders, worth
+from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
+from sequencer.planning.search import Found
+
+
+def planner_of(job: Job) -> Planner:
+    """A planner that has its first plan and all the time it wants."""
+    placer, search = prepare(job)
+    return Planner(placer, search, time.monotonic() + 3600, never_stop, None)
+
+
+def late_planner(job: Job) -> Planner | None:
+    """A planner whose best plan has all work three days late; None where it can't be so late."""
+    planner = planner_of(job)
+    starts = planner.best.schedule.starts
+    items = planner.placer.problem.items
+    holds = {i: starts[i] + 3 * DAY for i in planner.placer.free if not items[i].is_wait}
+    planner.search.best = None
+    return planner if planner.search.try_order([float(s) for s in starts], holds) is not None else None
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_look_frees_items_that_share_something_and_moves_the_others_by_days(seed: int) -> None:
+    planner = planner_of(parse_job(random_job(seed, 40)))
+    near, starts = planner.near, planner.best.schedule.starts
+    kinds = set()
+    for _ in range(60):
+        look = near.choose(planner.best)
+        kinds.add(look.kind)
+        assert look.far in {days * DAY for days in FAR_DAYS}
+        assert look.rest in {days * DAY for days in REST_DAYS}
+        assert 2 <= len(look.freed) <= len(near.placer.free)
+        if look.kind == "together":
+            first, last = min(starts[i] for i in look.freed), max(starts[i] for i in look.freed)
+            between = [i for i in near.sharing if first < starts[i] < last]
+            assert set(between) <= look.freed
+    assert kinds == set(KINDS)
+
+
+def after(pairs: list[tuple[int, int]], first: int) -> set[int]:
+    """Everything that comes after `first` by these pairs, one after another."""
+    found, queue = set[int](), [first]
+    while queue:
+        at = queue.pop()
+        more = {later for earlier, later in pairs if earlier == at} - found
+        found |= more
+        queue += more
+    return found
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_pairs_keep_the_order_of_all_that_wants_the_same_hands(seed: int) -> None:
+    """By hand: of two that want hands, one ends before the other starts, or they lie side by side."""
+    planner = planner_of(parse_job(random_job(seed, 25)))
+    found, items = planner.best, planner.placer.problem.items
+    kept = [i for i in planner.near.sharing if items[i].hands]
+    pairs = kept_orders(items, found, kept)
+    starts, ends = found.schedule.starts, found.schedule.ends
+    assert all(ends[earlier] <= starts[later] for earlier, later in pairs)
+    for i in kept:
+        assert after(pairs, i) == {j for j in kept if ends[i] <= starts[j]}
+    assert len(pairs) < 3 * len(kept)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_a_look_finds_keeps_the_order_and_is_no_worse(seed: int) -> None:
+    planner = planner_of(parse_job(random_job(seed, 20)))
+    around, placer = planner.best, planner.placer
+    kept = kept_orders(placer.problem.items, around, planner.near.sharing[::2])
+    first = planner.floor()
+    last = [start + 2 * DAY for start in around.schedule.starts]
+    model = proof.model_near(placer, first, last, kept, worth(placer, around))
+    assert model is not None
+    answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
+    assert answer.closed
+    assert answer.starts is not None
+    assert answer.keys is not None
+    found = planner.search.laid(answer.starts, answer.keys)
+    assert found is not None
+    assert worth(placer, found) <= worth(placer, around)
+    assert_kept(planner.placer.problem.job, planner.plan(found, True))
+    for earlier, later in kept:
+        assert found.schedule.ends[earlier] <= found.schedule.starts[later]
+
+
+def test_looks_near_a_poor_plan_find_better_ones_that_keep_every_rule() -> None:
+    bettered = 0
+    for seed in range(6):
+        job = parse_job(random_job(seed, 10))
+        planner = late_planner(job)
+        if planner is None:
+            continue
+        before = planner.best.score[0]
+        planner.look_near(20)
+        plan = planner.plan(planner.best, True)
+        assert_kept(job, plan)
+        assert plan_job(job, seconds=60).launch <= plan.launch <= before
+        bettered += plan.launch < before
+    assert bettered >= 3
+
+
+def test_looks_end_when_told_to_and_keep_what_they_have(monkeypatch: pytest.MonkeyPatch) -> None:
+    planner = planner_of(parse_job(random_job(1, 20)))
+    asked: list[int] = []
+
+    def near(*_args: object) -> proof.Near:
+        asked.append(1)
+        return proof.Near()
+
+    monkeypatch.setattr(proof, "near", near)
+    near_it = Near(planner.placer, planner.search.laid)
+    best = planner.best
+    earlier: list[Found] = []
+    low = [planner.placer.problem.base] * len(best.schedule.starts)
+    near_it.look(best, low, 60, lambda: len(asked) >= 5, lambda: earlier.append(planner.best))
+    assert near_it.around is best
+    assert 5 <= len(asked) <= 6
+    assert not earlier
+    # None came to an end: fewer are freed from then on.
+    assert min(near_it.size.values()) < 18
+    assert min(near_it.size.values()) >= LEAST_FREED
