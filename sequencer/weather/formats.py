@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sequencer.errors import Fault, JobError, UsageError, one_line
+from sequencer.errors import Fault, JobError, UsageError, one_line, short_path
 from sequencer.job.nearby import check_plain
 from sequencer.job.wording import listing, nearest
 from sequencer.weather.columns import CALENDAR, QUANTITIES
@@ -65,7 +65,7 @@ def read_weather(
             layout = "table"
         return Weather(gathered.done(), layout, (*notes, *gathered.gap_words()))
     except JobError as error:
-        raise JobError(error.faults, one_line(str(path), 200)) from None
+        raise JobError(error.faults, short_path(str(path), 80)) from None
 
 
 def in_year(rows: Sequence[HourlyRow], year: int) -> tuple[HourlyRow, ...]:
@@ -104,7 +104,7 @@ def _text(path: Path) -> str:
         missing = isinstance(error, FileNotFoundError)
         why = getattr(error, "strerror", "") or "no such name"
         what = "there is no such file" if missing else f"can't be read ({why.lower()})"
-        raise JobError([Fault("", what, "check the name")], one_line(str(path), 200)) from None
+        raise JobError([Fault("", what, "check the name")], short_path(str(path), 80)) from None
     coding = "utf-16" if raw.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"
     for name in (coding, "cp1252"):
         try:
