@@ -183,6 +183,13 @@ def test_a_check_fires_where_it_is_wrong_and_not_where_it_is_right(check: str) -
         ("coat-over-blush", job_text(MADE, lays("over", "light", "lay@recoat"))),
         ("coat-over-blush", job_text(lays("lay", "epoxy", note='"Peel ply over it."'), lays("o", "light", "lay@sand"))),
         ("coat-over-blush", job_text(MADE, dusty("key", "lay@sand"), lays("over", "light", "key"))),
+        (
+            # What lies beneath another coat is waited for, not laid upon.
+            "coat-over-blush",
+            job_text(
+                MADE, dusty("key", "lay@sand"), lays("mid", "light", "key"), lays("o", "light", "mid@recoat lay@sand")
+            ),
+        ),
         ("coat-over-blush", job_text(MADE, lays("over", "light", "lay@sand", zone='"deck"'))),
         ("styrene-on-epoxy", job_text(MADE, lays("over", "ester", "lay@sand", zone='"deck"'))),
     ],

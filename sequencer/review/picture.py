@@ -102,6 +102,9 @@ class Picture:
     def under(self, task: Task) -> list[Under]:
         """The coats next under a task: laid in its place, or held to it by a window."""
         met = [one for one in self._met(task, (), set()) if one.coat.zone == task.zone or self.windowed(one)]
+        # A coat that another of them lies over is waited for (to bear a load, say), not touched.
+        covered = {name for one in met for name in self.ancestors[one.coat.id] if one.coat.zone == task.zone}
+        met = [one for one in met if one.coat.id not in covered or self.windowed(one)]
         return sorted(met, key=lambda one: one.coat.id)
 
     def _met(self, task: Task, between: tuple[Task, ...], seen: set[str]) -> Iterator[Under]:
