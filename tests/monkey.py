@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input
 from tui_support import text_of
@@ -55,16 +56,40 @@ NAMED = (
     "pagedown",
     "delete",
 )
+LOOKS = 10
+"""Steps after which the screen is looked at, all that was sent being done."""
+
 SLOW = 1.0
 """Seconds after which the app counts as frozen; told by the long form only."""
 
 PULSE = 0.02
 """Seconds between two looks at whether the app still turns."""
 
+BETWEEN = 0.01
+"""Seconds between two steps."""
+
+CHARACTERS = {"space": " ", "enter": "\r", "tab": "\t", "question_mark": "?", "full_stop": "."} | {
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+}
+
+MICE = (
+    (events.MouseDown, events.MouseUp),
+    (events.MouseDown, events.MouseUp),
+    (events.MouseMove,),
+    (events.MouseScrollDown,),
+    (events.MouseScrollUp,),
+)
+"""What a mouse does: clicks, moves, turns its wheel."""
+
 
 @dataclass
 class Tally:
-    """What a run did. longest: seconds for which the app took no event at most; frozen: how often above SLOW."""
+    """What a run did.
+
+    longest: the most seconds of its own processor time for which the app took no event (so that a busy machine tells no
+    lies); frozen: how often that was above SLOW.
+    """
 
     steps: int = 0
     longest: float = 0.0
@@ -79,20 +104,34 @@ def some_keys(rng: random.Random) -> Iterator[str]:
         yield rng.choice(rng.choice((known, NAMED, list(LETTERS))))
 
 
+def key_event(key: str) -> events.Key:
+    """A key as the terminal sends it."""
+    return events.Key(key, key if len(key) == 1 else CHARACTERS.get(key))
+
+
 async def one_step(app: SequencerApp, pilot: Pilot[None], rng: random.Random, key: str) -> None:
-    """One key, or now and then a click, a wheel, a resize, or a text typed into a form."""
+    """One key, or now and then a click, a wheel, a resize, or a text typed into a form.
+
+    Keys come as fast as an owner's, whatever is going on; only now and then are they waited for.
+    """
     dice = rng.random()
     width, height = app.size
-    if dice < 0.02:
+    if dice < 0.01:
         await pilot.resize_terminal(*rng.choice(SIZES))
-    elif dice < 0.12:
-        await pilot.click(offset=(rng.randrange(width), rng.randrange(height)))
-    elif dice < 0.16:
+    elif dice < 0.10:
+        at = rng.randrange(width), rng.randrange(height)
+        button = rng.choice((1, 1, 1, 3))
+        for kind in rng.choice(MICE):
+            app.post_message(kind(None, *at, 0, 0, button, False, False, False, *at))
+    elif dice < 0.14:
         found = app.screen.query(Input)
         if found:
             found.first().value = rng.choice(TEXTS)
-    else:
+    elif dice < 0.16:
         await pilot.press(key)
+    else:
+        app.post_message(key_event(key))
+    await asyncio.sleep(BETWEEN)
 
 
 def tells_the_launch(app: SequencerApp) -> bool:
@@ -105,9 +144,9 @@ def tells_the_launch(app: SequencerApp) -> bool:
 async def pulse(tally: Tally) -> None:
     """Tell how long the app takes no event, however long the pilot waits for work in the background to end."""
     while True:
-        began = time.perf_counter()
+        began = time.thread_time()
         await asyncio.sleep(PULSE)
-        still = time.perf_counter() - began - PULSE
+        still = time.thread_time() - began
         tally.longest = max(tally.longest, still)
         tally.frozen += still > SLOW
 
@@ -123,7 +162,9 @@ async def monkey(job: Path, keys: int, seed: int, size: tuple[int, int] = (80, 2
             await one_step(app, pilot, rng, next(stream))
             tally.steps += 1
             tally.dialogs += app.screen.is_modal
-            assert tells_the_launch(app), text_of(app)
+            if tally.steps % LOOKS == 0:
+                await pilot.pause()
+                assert tells_the_launch(app), text_of(app)
             if rng.random() < 0.03:
                 await pilot.press("escape", "escape", "escape")
         while app.screen.is_modal:

@@ -42,8 +42,8 @@ AIM_SECONDS = 5.0
 AIMED_AGAIN = 3
 """Rounds of questions in a turn, as long as the answers help."""
 
-NEAR_SECONDS = 8.0
-"""The first looks near the best plan; as long again each time nothing comes of a round of turns."""
+NEAR_SECONDS = 3.0
+"""The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
 
 SOLVED_UP_TO = 300
 """Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
@@ -215,8 +215,10 @@ class Planner:
                 return
 
     def look_near(self, seconds: float) -> None:
-        """Look near the best plan for so long at most."""
-        if self.open:
+        """Look near the best plan for so long, again as long as that brings an earlier launch."""
+        known = -1
+        while self.open and known != self.best.score[0]:
+            known = self.best.score[0]
             left = min(seconds, self.deadline - time.monotonic())
             self.near.look(self.best, self.floor(), left, self.stop, lambda: self.show(self.best))
 
