@@ -27,7 +27,7 @@ THREADS = 2
 LOOK_SECONDS = 2.5
 """One look of the solver, at most."""
 
-IDLE_LOOKS = 30
+IDLE_LOOKS = 20
 """Looks without a better plan after which there is little to be had near it."""
 
 FREED = 18.0

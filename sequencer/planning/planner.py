@@ -42,8 +42,11 @@ AIM_SECONDS = 5.0
 AIMED_AGAIN = 3
 """Rounds of questions in a turn, as long as the answers help."""
 
-NEAR_SECONDS = 3.0
+NEAR_SECONDS = 5.0
 """The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
+
+AIMED_FIRST_UP_TO = 45
+"""Items up to which a job is sooner proved than bettered."""
 
 SOLVED_UP_TO = 300
 """Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
@@ -166,8 +169,11 @@ class Planner:
             known = self.best.score[0]
             if prove:
                 self.prove(FIRST_PROOF_SECONDS * 2**idle)
-                self.look_near(NEAR_SECONDS * 2**idle)
+                if self.items > AIMED_FIRST_UP_TO:
+                    self.look_near(NEAR_SECONDS * 2**idle)
                 self.aim(turn, AIM_SECONDS * 2**idle)
+                if self.items <= AIMED_FIRST_UP_TO:
+                    self.look_near(NEAR_SECONDS * 2**idle)
             self.improve(2 * 2**idle if prove else 20)
             turn += 1
             # Longer only where there is nothing to be had more cheaply.
