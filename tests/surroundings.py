@@ -37,6 +37,9 @@ NAMED = {"space": " ", "full_stop": "."}
 PLAIN = HEAD + task("scrape", "", work=3) + task("relaunch", "", 'after = ["scrape"]', work=1)
 """The least job: no coats, no weather, planned in no time."""
 
+FULL = "can't be saved, the disk is full; make room, then do it again; the file is as it was."
+"""What is said of a change that a full disk refused."""
+
 
 def app_at_noon(path: Path, clock: list[dt.datetime] | None = None) -> SequencerApp:
     """The app at noon, when something may have been started; or by a clock that can be set."""

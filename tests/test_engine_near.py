@@ -11,8 +11,8 @@ from random_jobs import random_job
 from sequencer.job import Job, parse_job
 from sequencer.planning import proof
 from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Near, kept_orders, worth
+from sequencer.planning.orders import Found
 from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
-from sequencer.planning.search import Found
 
 
 def planner_of(job: Job) -> Planner:
@@ -115,9 +115,9 @@ def test_looks_end_when_told_to_and_keep_what_they_have(monkeypatch: pytest.Monk
     planner = planner_of(parse_job(random_job(1, 20)))
     asked: list[int] = []
 
-    def near(*_args: object) -> proof.Near:
+    def near(*_args: object) -> proof.Looked:
         asked.append(1)
-        return proof.Near()
+        return proof.Looked()
 
     monkeypatch.setattr(proof, "near", near)
     near_it = Near(planner.placer, planner.search.laid)

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from surroundings import (
+    FULL,
     PLAIN,
     Refusing,
     app_at_noon,
@@ -35,8 +36,6 @@ from sequencer.job.jobfile import JobFile
 from sequencer.tui.asking import Say
 from sequencer.tui.forms import Write
 from sequencer.tui.jot import Jotting
-
-FULL = "can't be saved, the disk is full; make room, then do it again; the file is as it was."
 
 
 async def test_a_jot_refused_at_any_step_stands_as_typed_and_the_same_key_saves_it(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from surroundings import (
+    FULL,
     PLAIN,
     app_at_noon,
     at_every_step,
@@ -40,8 +41,6 @@ from sequencer.tui.day_form import DayForm
 from sequencer.tui.forecast_form import FilePick, ForecastForm
 from sequencer.tui.forms import Pick, Write
 from sequencer.tui.reader import Reader
-
-FULL = "can't be saved, the disk is full; make room, then do it again; the file is as it was."
 
 
 async def test_a_day_of_weather_and_a_forecast_stay_in_their_forms(tmp_path: Path) -> None:

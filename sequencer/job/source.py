@@ -92,6 +92,10 @@ PIPED = ("/dev/stdin", "/dev/fd/", "/proc/self/fd/")
 """How a shell names a pipe that it has made itself: that ends."""
 
 
+NOT_THERE = "there is no such file"
+"""What is said of a path that leads to nothing."""
+
+
 def no_file(path: Path) -> Fault | None:
     """The fault of a path that leads to a pipe or a device, at which reading may wait or go on for ever."""
     try:
@@ -170,7 +174,7 @@ def _unreadable(path: Path, error: OSError | ValueError) -> Fault:
     """Why a file can't be read, and what else there is."""
     if isinstance(error, FileNotFoundError):
         if path.parent.is_dir():
-            return Fault("", "there is no such file", _other_files(path.parent, path.name))
+            return Fault("", NOT_THERE, _other_files(path.parent, path.name))
         return Fault("", f"there is no folder {shown(str(path.parent))}", "check the path")
     if isinstance(error, IsADirectoryError):
         return Fault("", "this is a folder, not a file", _other_files(path, path.name))

@@ -12,13 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import tomlkit
-
-from sequencer.errors import Fault, JobError, SaveError, one_line
+from sequencer.errors import Fault, JobError, one_line
 from sequencer.job import Job
-from sequencer.job.saving import read_exactly, replace_text
-from sequencer.job.sidefiles import check_side
-from sequencer.job.source import MAX_BYTES, parse_toml
+from sequencer.job.sidetable import SideTable
 from sequencer.levers.lever import Lever, Trials, Tried, rank_key
 from sequencer.levers.people import called, is_regular
 
@@ -91,24 +87,20 @@ def read_prices(job: Path) -> dict[str, float]:
 
     Raises JobError where the file is no table of prices, SaveError where it can't be read.
     """
-    path = prices_file(job)
-    check_side(path)
-    return _parsed(read_exactly(path), path) if path.exists() else {}
+    table = _table(job)
+    return _prices(table, table.text())
 
 
-def _parsed(text: str, path: Path) -> dict[str, float]:
-    if len(text.encode()) > MAX_BYTES:
-        raise JobError([Fault("", "is too large for prices", HINT)], str(path))
-    bare = text.lstrip("\ufeff")
-    try:
-        table = parse_toml(bare) if bare.strip() else {}
-    except JobError as error:
-        faults = [Fault(fault.where, f"is no TOML: {fault.what}", HINT) for fault in error.faults]
-        raise JobError(faults, str(path)) from None
-    faults = [Fault(one_line(key, 80), "is no price", HINT) for key, value in table.items() if not _is_price(value)]
+def _table(job: Path) -> SideTable:
+    return SideTable(prices_file(job), HEAD, "prices", HINT)
+
+
+def _prices(table: SideTable, text: str | None) -> dict[str, float]:
+    values = table.values(text)
+    faults = [Fault(one_line(key, 80), "is no price", HINT) for key, value in values.items() if not _is_price(value)]
     if faults:
-        raise JobError(faults, str(path))
-    return {key: float(value) for key, value in table.items()}
+        raise JobError(faults, str(table.path))
+    return {key: float(value) for key, value in values.items()}
 
 
 def _is_price(value: object) -> bool:
@@ -147,23 +139,8 @@ def keep_price(job: Path, key: str, price: float | None) -> dict[str, float]:
 
     Raises SaveError, JobError, and then the file is as it was.
     """
-    path = prices_file(job)
-    check_side(path)
-    before = read_exactly(path) if path.exists() else None
-    _parsed(before or "", path)
-    kept = tomlkit.parse((HEAD if before is None else before).lstrip("\ufeff"))
-    if price is not None:
-        kept[key] = int(price) if price == int(price) else price
-    elif key in kept:
-        del kept[key]
-    else:
-        return _parsed(before or "", path)
-
-    def unchanged() -> None:
-        now = read_exactly(path) if path.exists() else None
-        if now != before:
-            raise SaveError([Fault("", "another program has just changed it", "do it again")], str(path))
-
-    text = tomlkit.dumps(kept)
-    replace_text(path, text, unchanged, create=before is None)
-    return _parsed(text, path)
+    table = _table(job)
+    before = table.text()
+    _prices(table, before)
+    written = int(price) if price is not None and price == int(price) else price
+    return _prices(table, table.keep(before, key, written))

@@ -11,9 +11,9 @@ from sequencer.job import Job
 from sequencer.job.writing import Change, apply_change
 from sequencer.planning import proof
 from sequencer.planning.hours import hours_bound
+from sequencer.planning.orders import Found
 from sequencer.planning.plan import Plan
 from sequencer.planning.planner import Planner, prepare
-from sequencer.planning.search import Found
 
 SEED = 1
 

@@ -15,14 +15,20 @@ TOLD_MOVES = 6
 def moved_sentences(moved: Moved) -> list[str]:
     """What a change did, as whole sentences: the launch first, then windows, today, rows, and why."""
     said = [_launch(moved)]
-    if not moved.after.proved:
-        said.append(f"As found so far. Not ruled out: {day_clock(moved.after.bound)}.")
-    if moved.why:
-        said.append(f"Why: {moved.why}.")
-    said += _window_sentences(moved)
-    said += _today_sentences(moved)
+    said += cause_sentences(moved)
+    said += missed_sentences(moved)
+    said += window_sentences(moved)
+    said += today_sentences(moved)
     said += _row_sentences(moved)
     return said if len(said) > 1 or not moved.nothing else [f"Nothing moves. {said[0]}"]
+
+
+def cause_sentences(moved: Moved) -> Iterator[str]:
+    """How far the launch is proved, and why it moved."""
+    if not moved.after.proved:
+        yield f"As found so far. Not ruled out: {day_clock(moved.after.bound)}."
+    if moved.why:
+        yield f"Why: {moved.why}."
 
 
 def _launch(moved: Moved) -> str:
@@ -46,12 +52,18 @@ def _money(moved: Moved, lead: str) -> str:
     return f"{lead}{money(whole, moved.after.currency)} {'more' if more else 'less'}"
 
 
-def _window_sentences(moved: Moved) -> Iterator[str]:
+def missed_sentences(moved: Moved) -> Iterator[str]:
+    """The windows missed by the change, and what it takes to key each."""
     near = moved.after.launch
     for miss in moved.missed:
         dusty = ", dusty" if miss.dusty else ""
         what = f"{miss.after} misses {miss.before}'s window"
         yield f"{what}. Key it {near_clock(miss.start, near)}: {lasting(miss.work)}, one hand{dusty}."
+
+
+def window_sentences(moved: Moved) -> Iterator[str]:
+    """What need not be keyed any more, and which windows are tight."""
+    near = moved.after.launch
     for key in moved.gone_keyings:
         after, _, before = key.partition("/key/")
         yield f"{before} need not be keyed for {after}."
@@ -60,7 +72,8 @@ def _window_sentences(moved: Moved) -> Iterator[str]:
         yield f"{tight.after} is tight on {tight.before}: {near_clock(tight.planned, near)}, by {by} at the latest."
 
 
-def _today_sentences(moved: Moved) -> Iterator[str]:
+def today_sentences(moved: Moved) -> Iterator[str]:
+    """What to leave today, and what to do instead."""
     near = moved.after.launch
     if moved.off_today:
         left = [f"{t.row}{f' (now {near_clock(t.start, near)})' if t.start else ''}" for t in moved.off_today]
@@ -77,6 +90,11 @@ def _row_sentences(moved: Moved) -> Iterator[str]:
             yield f"{move.row} {verb} {lasting(abs(move.by))}: {end}{near_clock(move.after, near)}."
         if len(moves) > TOLD_MOVES:
             yield f"{len(moves) - TOLD_MOVES} more {verb.replace('slides', 'slide').replace('comes', 'come')}."
+    yield from row_names(moved)
+
+
+def row_names(moved: Moved) -> Iterator[str]:
+    """The rows that are new or gone."""
     for names, words in ((moved.new_rows, "new"), (moved.gone_rows, "gone")):
         if names:
             yield f"{', '.join(names)} {'is' if len(names) == 1 else 'are'} {words}."

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from random import Random
 
 from sequencer.planning import proof
+from sequencer.planning.orders import Found
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
-from sequencer.planning.search import Found
 
 DAY = 96
 """Slots."""
@@ -128,7 +128,9 @@ class Near:
             model = proof.model_near(self.placer, *between, kept, worth(self.placer, around))
         seconds = min(LOOK_SECONDS, until - time.monotonic())
         answer = (
-            proof.Near(closed=True) if model is None else proof.near(model, around.schedule.starts, seconds, over, seed)
+            proof.Looked(closed=True)
+            if model is None
+            else proof.near(model, around.schedule.starts, seconds, over, seed)
         )
         with self._lock:
             self.size[look.kind] *= MORE if answer.closed else LESS

@@ -19,11 +19,12 @@ from sequencer.planning import proof
 from sequencer.planning.aiming import ask, questions
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import Near
+from sequencer.planning.orders import Found
 from sequencer.planning.placing import Placer
 from sequencer.planning.plan import Plan
 from sequencer.planning.preparing import HORIZONS, MARGIN, Progress, prepare
 from sequencer.planning.rows import build_plan
-from sequencer.planning.search import Found, Search
+from sequencer.planning.search import Search
 
 __all__ = ["HORIZONS", "MARGIN", "Planner", "Progress", "Stop", "never_stop", "plan_job", "prepare"]
 

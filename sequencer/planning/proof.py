@@ -86,7 +86,7 @@ def prove(
 
 
 @dataclass
-class Near:
+class Looked:
     """What came of a look near a plan. closed: nothing in it is left to find. starts, keys: the best in it."""
 
     closed: bool = False
@@ -114,7 +114,7 @@ def model_near(
     return model
 
 
-def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], bool], seed: int) -> Near:
+def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], bool], seed: int) -> Looked:
     """The best plan of the model that one worker finds in time. hint: start slots by item of a plan like it."""
     from ortools.sat.python import cp_model
 
@@ -124,7 +124,7 @@ def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], b
     solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
     with _watched(solver, stop):
         status = solver.solve(model.model)
-    answer = Near(status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
+    answer = Looked(status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         answer.starts, answer.keys = model.read(solver.value), model.read_keys(solver.value)
     return answer

@@ -5,16 +5,13 @@ from __future__ import annotations
 import random
 from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 from sequencer.planning.bound import earliest_starts, latest_starts
 from sequencer.planning.following import lay
 from sequencer.planning.justify import pushed_right
+from sequencer.planning.orders import Found, Score, changed, simple_orders
 from sequencer.planning.placing import Placer, Schedule, hold_for
 from sequencer.planning.plan import Plan
-
-Score = tuple[int, int, int]
-"""Launch slot, windows missed, and the sum of all starts: less is better, in that order."""
 
 POOL = 16
 """Good schedules kept as a start for changes."""
@@ -24,17 +21,6 @@ ALL_ORDERS_UP_TO = 100
 
 LEEWAY = 3 * 96
 """Slots past the best launch within which a schedule is still worth finishing: justified, it may yet beat it."""
-
-
-@dataclass
-class Found:
-    """A schedule with the order and holds that make it."""
-
-    schedule: Schedule
-    score: Score
-    rank: list[float]
-    holds: dict[int, int]
-    keys: Mapping[tuple[int, int], int] | None = None
 
 
 class Search:
@@ -126,27 +112,11 @@ class Search:
             found = held if held is not None and (found is None or held.score < found.score) else found
         return self._windows_met(found, None) if len(self.problem.items) <= ALL_ORDERS_UP_TO else found
 
-    def simple_orders(self) -> list[list[float]]:
-        """Orders a whiteboard would give: as listed, first come, latest start first, and between."""
-        n = len(self.problem.items)
-        position: list[float] = [0] * n
-        for place, i in enumerate(self.problem.order):
-            position[i] = place
-        orders = [position]
-        if self.earliest is not None:
-            starts, _ = self.earliest
-            latest = latest_starts(self.placer, starts[self.problem.finish] + 14 * 96)
-            orders.append([starts[i] * n + position[i] for i in range(n)])
-            orders.append([latest[i] * n + position[i] for i in range(n)])
-            orders.append([(latest[i] + starts[i]) * n + position[i] for i in range(n)])
-            orders.append([(latest[i] - starts[i]) * n + position[i] for i in range(n)])
-        return orders
-
     def at_once(self) -> Found | None:
         """The first plan to show: the best of all simple orders, in a large job the first that gives one."""
         if len(self.problem.items) <= ALL_ORDERS_UP_TO:
             return self.first()
-        orders = self.simple_orders()
+        orders = simple_orders(self.placer, self.earliest)
         for rank in [*orders[2:3], *orders]:
             if self.try_order(rank, {}) is not None:
                 break
@@ -157,7 +127,7 @@ class Search:
         if self._begun:
             return self.best
         self._begun = True
-        for rank in self.simple_orders():
+        for rank in simple_orders(self.placer, self.earliest):
             if self.best is not None and stop():
                 return self.best
             found = self.try_order(rank, {})
@@ -227,38 +197,7 @@ class Search:
             spread = rng.choice((20, 60, 150, 300))
             return [last + rng.gauss(0, spread) for last in target], {}
         base = self.best if self.best is not None and rng.random() < 0.2 else rng.choice(self.pool)[2]
-        return self._change(base, target)
-
-    def _change(self, found: Found, target: list[int] | None = None) -> tuple[list[float], dict[int, int]]:
-        """A neighbour: some items moved in the order their starts give, or a hold set or lifted."""
-        rng = self.random
-        starts = found.schedule.starts
-        by_start = sorted(self.placer.free, key=lambda i: (starts[i], found.rank[i]))
-        reach = max(2, len(by_start) // 3)
-        for _ in range(rng.choice((1, 1, 2, 3, 5))):
-            at = rng.randrange(len(by_start))
-            step = rng.randint(-reach, reach)
-            if target is not None and rng.random() < 0.5:
-                late = [k for k, i in enumerate(by_start) if starts[i] > target[i]]
-                if late:
-                    at, step = rng.choice(late), -rng.randint(1, reach)
-            item = by_start.pop(at)
-            by_start.insert(max(0, min(len(by_start), at + step)), item)
-        rank: list[float] = [0.0] * len(self.problem.items)
-        for place, i in enumerate(by_start):
-            rank[i] = place
-        return rank, self._changed_holds(found)
-
-    def _changed_holds(self, found: Found) -> dict[int, int]:
-        rng = self.random
-        holds = dict(found.holds)
-        if holds and rng.random() < 0.3:
-            del holds[rng.choice(sorted(holds))]
-        if found.schedule.missed and rng.random() < 0.3:
-            _, edge, start = rng.choice(found.schedule.missed)
-            if self.problem.items[edge.before].fixed is None:
-                holds[edge.before] = hold_for(edge, start)
-        return holds
+        return changed(self.placer, base, self.random, target)
 
     # -- the launch settled -----------------------------------------------------------------------------------
 
@@ -271,7 +210,7 @@ class Search:
         for _ in range(tries):
             if stop():
                 return
-            rank, holds = self._change(self.best)
+            rank, holds = changed(self.placer, self.best, self.random)
             self.try_order(rank, holds, latest)
 
     def _lift_holds(self, stop: Callable[[], bool]) -> None:

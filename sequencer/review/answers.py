@@ -8,12 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-import tomlkit
-
-from sequencer.errors import Fault, JobError, SaveError, one_line
-from sequencer.job.saving import read_exactly, replace_text
-from sequencer.job.sidefiles import check_side
-from sequencer.job.source import MAX_BYTES, parse_toml
+from sequencer.errors import Fault, JobError, one_line
+from sequencer.job.sidetable import SideTable
 
 SUFFIX = ".answers.toml"
 WRITE = 'write each answer as "finding" = "reason"'
@@ -30,30 +26,24 @@ def read_answers(job: Path) -> dict[str, str]:
 
     Raises JobError where the file is no table of ids and reasons, SaveError where it can't be read.
     """
-    path = answers_file(job)
-    check_side(path)
-    if not path.exists():
-        return {}
-    return _parsed(read_exactly(path), path)
+    table = _table(job)
+    return _answers(table, table.text())
 
 
-def _parsed(text: str, path: Path) -> dict[str, str]:
-    if len(text.encode()) > MAX_BYTES:
-        raise JobError([Fault("", "is too large for answers", "keep the reasons short")], str(path))
-    bare = text.lstrip("\ufeff")
-    try:
-        table = parse_toml(bare) if bare.strip() else {}
-    except JobError as error:
-        faults = [Fault(fault.where, f"is no TOML: {fault.what}", WRITE) for fault in error.faults]
-        raise JobError(faults, str(path)) from None
+def _table(job: Path) -> SideTable:
+    return SideTable(answers_file(job), HEAD, "answers", WRITE)
+
+
+def _answers(table: SideTable, text: str | None) -> dict[str, str]:
+    values = table.values(text)
     faults = [
         Fault(one_line(key, 80), "is no reason in quotes", WRITE)
-        for key, value in table.items()
+        for key, value in values.items()
         if not isinstance(value, str)
     ]
     if faults:
-        raise JobError(faults, str(path))
-    return {key: value for key, value in table.items() if value.strip()}
+        raise JobError(faults, str(table.path))
+    return {key: value for key, value in values.items() if value.strip()}
 
 
 def answer_finding(job: Path, finding: str, reason: str) -> None:
@@ -61,25 +51,10 @@ def answer_finding(job: Path, finding: str, reason: str) -> None:
 
     finding: its id. Raises SaveError, JobError, and then the file is as it was.
     """
-    path = answers_file(job)
-    check_side(path)
-    before = read_exactly(path) if path.exists() else None
-    _parsed(before or "", path)
-    kept = tomlkit.parse((HEAD if before is None else before).lstrip("\ufeff"))
-    reason = " ".join(reason.split())
-    if reason:
-        kept[finding] = one_line(reason, 400)
-    elif finding in kept:
-        del kept[finding]
-    else:
-        return
-
-    def unchanged() -> None:
-        now = read_exactly(path) if path.exists() else None
-        if now != before:
-            raise SaveError([Fault("", "another program has just changed it", "do it again")], str(path))
-
-    replace_text(path, tomlkit.dumps(kept), unchanged, create=before is None)
+    table = _table(job)
+    before = table.text()
+    _answers(table, before)
+    table.keep(before, finding, one_line(" ".join(reason.split()), 400) or None)
 
 
 def left_over(answers: Mapping[str, str], findings: set[str]) -> list[str]:

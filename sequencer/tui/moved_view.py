@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from sequencer.grid import PER_HOUR
 from sequencer.job.record import Noted
-from sequencer.moved import Move, Moved, compare, moved_sentences
+from sequencer.moved import (
+    Move,
+    Moved,
+    cause_sentences,
+    compare,
+    missed_sentences,
+    row_names,
+    today_sentences,
+    window_sentences,
+)
 from sequencer.planning.plan import Plan
 from sequencer.telling import clock, column_clock, day_clock, duration, money
 from sequencer.telling.figures import MONTHS
@@ -22,8 +31,6 @@ from sequencer.tui.text import cut, owner_words, pad, wrap
 KIND_CELLS, NAME_CELLS, WHEN_CELLS, BY_CELLS = 11, 26, 14, 9
 LONG_SLOTS = 72 * PER_HOUR
 """From here on a move is told in days."""
-TOLD_ELSEWHERE = ("Launch ", "Nothing moves. ")
-"""How the sentences begin that the picture of the launch stands for."""
 
 
 @dataclass(frozen=True)
@@ -139,7 +146,8 @@ class MovedView:
         found: list[Entry] = []
         moved, plan = self.moved, self.model.plan
         if moved is not None and plan is not None:
-            found += [self._said(text, width) for text in sorted(self._sentences(moved), key=lambda t: not _is_miss(t))]
+            found += [self._said(f"{self.signs['missed']} {t}", width, "bell bold") for t in missed_sentences(moved)]
+            found += [self._said(text, width) for text in self._sentences(moved)]
             room = max(0, (width - KIND_CELLS - 2 * WHEN_CELLS - 9) - NAME_CELLS)
             names = NAME_CELLS + min(room, 14)
             if moved.slid or moved.forward:
@@ -162,11 +170,9 @@ class MovedView:
         return Entry("", (line(" what was done", "pencil bold"),))
 
     def _sentences(self, moved: Moved) -> list[str]:
-        """What the columns do not show."""
-        said = [text for text in moved_sentences(moved) if not text.startswith(TOLD_ELSEWHERE) and not _is_count(text)]
-        said += self._unlinked(moved.new_rows)
-        rows = {move.row for move in (*moved.slid, *moved.forward)}
-        return [text for text in said if not any(text.startswith(f"{row} ") and _is_move(text) for row in rows)]
+        """What neither the head nor the columns show, but for what is missed."""
+        said = [*cause_sentences(moved), *window_sentences(moved), *today_sentences(moved), *row_names(moved)]
+        return said + self._unlinked(moved.new_rows)
 
     def _unlinked(self, new: tuple[str, ...]) -> list[str]:
         """New tasks that begin at once because nobody said what they wait for."""
@@ -179,17 +185,14 @@ class MovedView:
         verb = "come" if many else "comes"
         return [f"{', '.join(free)} {verb} after nothing: if there is something to wait for, put it on {card}."]
 
-    def _said(self, text: str, width: int) -> Entry:
-        if not _is_miss(text):
-            parts = wrap(self.signs.own(text), width - 2, 4, self.signs.more)
-            return Entry(self._named(text), tuple(line(f" {part}") for part in parts))
-        parts = wrap(self.signs.own(f"{self.signs['missed']} {text}"), width - 2, 4, self.signs.more)
-        return Entry(self._named(text), tuple(line(f" {part}", "bell bold") for part in parts))
+    def _said(self, text: str, width: int, role: str = "ink") -> Entry:
+        parts = wrap(self.signs.own(text), width - 2, 4, self.signs.more)
+        return Entry(self._named(text), tuple(line(f" {part}", role) for part in parts))
 
     def _named(self, text: str) -> str:
         """The task a sentence begins with."""
         plan = self.model.plan
-        name = text.removeprefix("Why: ").partition(" ")[0].rstrip(":,.")
+        name = text.removeprefix("Why: ").removeprefix(f"{self.signs['missed']} ").partition(" ")[0].rstrip(":,.")
         return name if plan is not None and name in plan.rows else ""
 
     def _columns(self, names: int) -> Line:
@@ -243,16 +246,3 @@ def _apart(by: int) -> str:
     hours = -(-by // PER_HOUR) if by > 0 else -by // PER_HOUR
     days, rest = divmod(hours, 24)
     return f"{'-' if by < 0 else ''}{days} d" + (f" {rest} h" if rest else "")
-
-
-def _is_miss(text: str) -> bool:
-    return " misses " in text and "'s window. Key it " in text
-
-
-def _is_move(text: str) -> bool:
-    return " slides " in text or " comes forward " in text
-
-
-def _is_count(text: str) -> bool:
-    """Whether a sentence only counts rows that the columns show one by one."""
-    return text.endswith((" more slide.", " more come forward."))

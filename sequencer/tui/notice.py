@@ -8,6 +8,7 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from sequencer.errors import JobError, NoPlanError, SequencerError, UsageError, one_line, short_path
+from sequencer.job import source
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.marks import Signs
@@ -22,17 +23,14 @@ WAYS_OUT = {
 }
 
 NOT_THERE = "Begin one: space, then new job. Open another: space, then open a job. Or leave with ctrl+q."
-MISSING = "there is no such file"
-"""What job/source.py says of a file that is not there."""
 
 
 def trouble_lines(error: SequencerError, width: int, signs: Signs) -> list[Line]:
     """The error's title, its file, each fault as a sentence, and what to do next."""
     lines = [line(title_of(error), "ink bold")]
     if error.file:
-        lines += [
-            line(part, "pencil") for part in wrap(short_path(error.file, width, signs.more), width, 2, signs.more)
-        ]
+        path = short_path(error.file, width, signs.more)
+        lines += [line(part, "pencil") for part in wrap(path, width, 2, signs.more)]
     lines.append(line())
     for fault in error.faults:
         parts = wrap(fault.sentence(), width - 2, 6, signs.more)
@@ -54,7 +52,7 @@ def title_of(error: SequencerError) -> str:
 
 
 def _not_there(error: SequencerError) -> bool:
-    return isinstance(error, JobError) and error.file.endswith(".toml") and error.faults[0].what == MISSING
+    return isinstance(error, JobError) and error.file.endswith(".toml") and error.faults[0].what == source.NOT_THERE
 
 
 def notice_lines(model: Model, width: int) -> list[Line]:

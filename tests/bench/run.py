@@ -33,6 +33,7 @@ from sequencer.job import Job, parse_job  # noqa: E402
 from sequencer.paper.jsonplan import plan_object  # noqa: E402
 from sequencer.planning.axis import Axis  # noqa: E402
 from sequencer.planning.bound import earliest_starts, latest_starts  # noqa: E402
+from sequencer.planning.orders import simple_orders  # noqa: E402
 from sequencer.planning.plan import Plan  # noqa: E402
 from sequencer.planning.planner import plan_job, prepare  # noqa: E402
 
@@ -87,7 +88,7 @@ def after_a_log(job: Job, plan: Plan) -> Job:
 def whiteboard(job: Job) -> int:
     """The launch, from now, of the order in which tasks may first start."""
     placer, search = prepare(job)
-    schedule = placer.place(search.simple_orders()[1])
+    schedule = placer.place(simple_orders(placer, search.earliest)[1])
     return schedule.starts[placer.problem.finish] - placer.problem.base
 
 
