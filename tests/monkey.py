@@ -152,27 +152,37 @@ async def pulse(tally: Tally) -> None:
 
 
 async def monkey(job: Path, keys: int, seed: int, size: tuple[int, int] = (80, 24)) -> Tally:
-    """`keys` random steps on a job that may be changed. Raises what the app raises, AssertionError where it is mute."""
+    """`keys` random steps on a job that may be changed. Raises what the app raises, AssertionError where it is mute.
+
+    Where a key leaves the app, it is opened again.
+    """
     rng, tally = random.Random(seed), Tally()
+    while tally.steps < keys:
+        await sitting(job, keys, rng, tally, size)
+    return tally
+
+
+async def sitting(job: Path, keys: int, rng: random.Random, tally: Tally, size: tuple[int, int]) -> None:
+    """Steps from opening the app until it is left, or all are done."""
     app = SequencerApp(job, clock=lambda: dt.datetime(2027, 4, 14, 6, 40, tzinfo=dt.UTC), seconds=0.2, ascii=False)
     async with app.run_test(size=size) as pilot:
         stream = some_keys(rng)
         beating = asyncio.create_task(pulse(tally))
-        while tally.steps < keys:
+        while tally.steps < keys and app.return_code is None:
             await one_step(app, pilot, rng, next(stream))
             tally.steps += 1
             tally.dialogs += app.screen.is_modal
-            if tally.steps % LOOKS == 0:
+            if tally.steps % LOOKS == 0 and app.return_code is None:
                 await pilot.pause()
-                assert tells_the_launch(app), text_of(app)
-            if rng.random() < 0.03:
+                assert tells_the_launch(app) or app.return_code is not None, text_of(app)
+            if rng.random() < 0.03 and app.return_code is None:
                 await pilot.press("escape", "escape", "escape")
-        while app.screen.is_modal:
+        while app.screen.is_modal and app.return_code is None:
             await pilot.press("escape")
-        await pilot.pause()
+        if app.return_code is None:
+            await pilot.pause()
         beating.cancel()
-        assert app.file is None or app.file.path.read_text("utf-8") == app.job_text
-    return tally
+        assert app.return_code is not None or app.file is None or app.file.path.read_text("utf-8") == app.job_text
 
 
 def copy_of(job: Path, folder: Path) -> Path:

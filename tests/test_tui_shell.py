@@ -12,6 +12,7 @@ import pytest
 from rich.cells import cell_len
 from textual import events
 from textual.binding import Binding
+from textual.command import CommandList
 from tui_support import (
     FROZEN,
     HEAD,
@@ -401,3 +402,19 @@ async def test_at_80_columns_launch_cost_and_chance_are_all_seen_however_long_th
 def text_of_line(drawn: Line) -> str:
     """A line as text."""
     return "".join(text for text, _ in drawn.runs)
+
+
+async def test_keys_that_walk_the_palette_do_nothing_where_its_list_has_no_room(tmp_path: Path) -> None:
+    app = app_on(job_file(tmp_path))
+    async with running(app) as pilot:
+        await pilot.press("space")
+        found = app.screen.query_one(CommandList)
+        await until(pilot, lambda: found.highlighted is not None)
+        # As it is between the coming of the answers and the drawing of the list.
+        found.display = False
+        await until(pilot, lambda: not found.scrollable_content_region)
+        found.set_options(list(found.options))
+        found.highlighted = 0
+        await pilot.press("pageup", "pagedown", "pageup", "escape")
+        await until(pilot, lambda: not app.screen.is_modal)
+        assert app.return_code is None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
+from textual.command import CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
 from sequencer.tui.forms import signs_of
@@ -95,6 +95,16 @@ def _line(answer: Answer, more: str) -> Content:
     return Content.assemble((pad(answer.words, WORDS_CELLS), "bold"), " ", cut(answer.about, ABOUT_CELLS, more))
 
 
+class Palette(CommandPalette):
+    """The palette. Keys that walk its list do nothing while the list has no room, where there is no line to go to."""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Whether a key of the palette may act now."""
+        if action == "command_list" and not self.query_one(CommandList).scrollable_content_region:
+            return False
+        return super().check_action(action, parameters)
+
+
 def palette_screen() -> CommandPalette:
     """The palette, asking in our words."""
-    return CommandPalette([Asked], placeholder=PLACEHOLDER)
+    return Palette([Asked], placeholder=PLACEHOLDER)
