@@ -348,7 +348,7 @@ def test_what_is_typed_between_the_keys() -> None:
     assert read_typed("...").fault
 
 
-async def test_every_verb_of_a_key_is_in_the_palette_too(tmp_path: Path) -> None:
+async def test_every_verb_of_a_key_can_be_asked_for_too(tmp_path: Path) -> None:
     from sequencer.tui.ask import answers
 
     moves = {"go_back", "ask", "quit", "closer", "wider", "to_now"}

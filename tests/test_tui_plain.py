@@ -128,7 +128,7 @@ async def test_everything_that_can_be_asked_for_is_plain(tmp_path: Path) -> None
             watch.look(severity)
         assert "A word to the owner." in text_of(app)
         assert watch.found == {}
-        assert watch.seen >= {"Explain", "Jotting", "Reader", "Pick", "CommandPalette"}
+        assert watch.seen >= {"Explain", "Jotting", "Reader", "Pick", "Ask"}
 
 
 async def test_faults_and_an_empty_start_are_plain(tmp_path: Path) -> None:

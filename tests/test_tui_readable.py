@@ -38,7 +38,7 @@ from sequencer.planning.planner import plan_job
 from sequencer.telling import windows
 from sequencer.telling.windows import window_words
 from sequencer.tui import questions
-from sequencer.tui.ask import ABOUT_CELLS, answers
+from sequencer.tui.ask import answers
 from sequencer.tui.day_form import DayForm
 from sequencer.tui.explain import explain_lines
 from sequencer.tui.fields import FIELDS
@@ -176,10 +176,12 @@ def test_a_long_name_goes_past_the_column_and_pushes_nothing() -> None:
 
 async def test_nothing_asked_for_is_cut_at_80_columns(tmp_path: Path) -> None:
     app = app_on(job_file(tmp_path))
-    async with running(app):
-        listed = [answer for answer in answers(app) if answer.at_once]
-        assert listed
-        assert [answer.words for answer in listed if len(answer.about) > ABOUT_CELLS] == []
+    async with running(app) as pilot:
+        await pilot.press("space")
+        options = app.screen.query_one(Options)
+        drawn = [line.plain for line in options.drawing(options.size.width, len(options.shown))]
+        assert len(drawn) == sum(answer.at_once for answer in answers(app))
+        assert [line for line in drawn if Signs(False).more in line] == []
 
 
 @pytest.mark.parametrize("size", [NARROW, WIDE])

@@ -1,4 +1,4 @@
-"""The shell: strip, rail, foot, help, palette, keys, errors, and a search that never holds up a key."""
+"""The shell: strip, rail, foot, help, what space asks, keys, errors, and a search that never holds up a key."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ import pytest
 from rich.cells import cell_len
 from textual import events
 from textual.binding import Binding
-from textual.command import CommandList
 from tui_support import (
     FROZEN,
     HEAD,
@@ -35,7 +34,9 @@ from tui_support import (
 from sequencer.odds import Launch, Odds
 from sequencer.planning import planner
 from sequencer.tui.app import SequencerApp
+from sequencer.tui.ask import Ask, answers
 from sequencer.tui.drawing import Line
+from sequencer.tui.forms import Options
 from sequencer.tui.headline import headline
 from sequencer.tui.keys import EVERYWHERE, KEYS, keys_of
 from sequencer.tui.marks import BY_NAME, TABLE
@@ -404,17 +405,49 @@ def text_of_line(drawn: Line) -> str:
     return "".join(text for text, _ in drawn.runs)
 
 
-async def test_keys_that_walk_the_palette_do_nothing_where_its_list_has_no_room(tmp_path: Path) -> None:
+async def test_what_is_asked_for_by_name_stands_before_what_only_speaks_of_it(tmp_path: Path) -> None:
     app = app_on(job_file(tmp_path))
-    async with running(app) as pilot:
-        await pilot.press("space")
-        found = app.screen.query_one(CommandList)
-        await until(pilot, lambda: found.highlighted is not None)
-        # As it is between the coming of the answers and the drawing of the list.
-        found.display = False
-        await until(pilot, lambda: not found.scrollable_content_region)
-        found.set_options(list(found.options))
-        found.highlighted = 0
-        await pilot.press("pageup", "pagedown", "pageup", "escape")
-        await until(pilot, lambda: not app.screen.is_modal)
+    async with running(app, WIDE) as pilot:
+        await pilot.press("space", "d", "a")
+        options = app.screen.query_one(Options)
+        names = [option.words for option in options.shown]
+        assert names[0] == "Day"
+        assert "now" not in names
+        assert [name.lower().startswith("da") for name in names] == sorted(
+            (name.lower().startswith("da") for name in names), reverse=True
+        )
+        assert any("da" not in name.lower() for name in names)
+        await pilot.press("down")
+        assert options.at == 1
+        await pilot.press("y")
+        assert options.chosen is not None
+        assert options.chosen.words == "Day"
+        await pilot.press("backspace", "backspace", "backspace")
+        assert len(options.shown) == sum(answer.at_once for answer in answers(app)) < len(answers(app))
+
+
+@pytest.mark.parametrize("size", [(20, 5), NARROW])
+async def test_any_key_any_number_of_times_in_what_space_asks_leaves_the_app_up(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    app = app_on(job_file(tmp_path))
+    async with running(app, size) as pilot:
+        for keys in (
+            ["pageup", "pagedown", "end", "home", "up"],
+            ["x", "enter", "pageup"],
+            ["enter"] * 3,
+            ["escape"] * 3,
+        ):
+            await pilot.press("space", *keys)
+            for _ in range(4):
+                await pilot.press("escape")
+            await until(pilot, lambda: not app.screen.is_modal)
+            assert app.return_code is None
+        await pilot.press("space", *"cures")
+        asked = app.screen
+        assert isinstance(asked, Ask)
+        for _ in range(3):
+            asked.action_take()  # Enter, pressed again while the first is under way.
+        await until(pilot, lambda: app.current == "Cures")
+        assert len(app.screen_stack) == 1
         assert app.return_code is None

@@ -20,7 +20,7 @@ from textual.scrollbar import ScrollBar
 from sequencer.errors import Fault, UsageError, one_line
 from sequencer.moved import compare
 from sequencer.tui.air import AirPage
-from sequencer.tui.ask import palette_screen
+from sequencer.tui.ask import ask
 from sequencer.tui.asking import Say
 from sequencer.tui.explain import Explain
 from sequencer.tui.foot import Foot
@@ -68,7 +68,7 @@ class SequencerApp(Turning):
 
     CSS_PATH = "app.tcss"
     TITLE = "sequencer"
-    ENABLE_COMMAND_PALETTE = False  # Its key would be taken from text fields; `ask` opens the palette.
+    ENABLE_COMMAND_PALETTE = False  # `ask` is a form of ours, with names as plain text and all answers at once.
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(EVERYWHERE)]
 
     def __init__(
@@ -146,7 +146,7 @@ class SequencerApp(Turning):
 
     def action_ask(self) -> None:
         """Ask for a page, a task or a verb."""
-        self.push_screen(palette_screen())
+        ask(self)
 
     def action_jot(self) -> None:
         """Jot what happened, in a second key."""

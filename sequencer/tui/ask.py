@@ -7,18 +7,13 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from textual.command import CommandList, CommandPalette, DiscoveryHit, Hit, Hits, Provider
-from textual.content import Content
-
-from sequencer.tui.forms import signs_of
+from sequencer.tui.forms import Option, Pick
 from sequencer.tui.keys import KEYS
-from sequencer.tui.text import cut, pad
 
 if TYPE_CHECKING:
     from sequencer.tui.app import SequencerApp
 
 PLACEHOLDER = "a page, a task or a verb"
-WORDS_CELLS, ABOUT_CELLS = 20, 52
 
 
 @dataclass(frozen=True)
@@ -67,44 +62,20 @@ def answers(app: SequencerApp) -> list[Answer]:
     return found
 
 
-class Asked(Provider):
-    """Feeds the palette. Names go in as plain content, so that brackets in them stay letters."""
+class Ask(Pick):
+    """Ask for any of the answers; the one picked is run once this is closed."""
 
-    @property
-    def _answers(self) -> list[Answer]:
-        return answers(self.app)  # type: ignore[arg-type]
-
-    async def discover(self) -> Hits:
-        """Pages and verbs, before anything is typed."""
-        more = signs_of(self.screen).more
-        for answer in self._answers:
-            if answer.at_once:
-                yield DiscoveryHit(_line(answer, more), answer.run, answer.words)
-
-    async def search(self, query: str) -> Hits:
-        """Whatever matches in name or description."""
-        matcher, more = self.matcher(query), signs_of(self.screen).more
-        for answer in self._answers:
-            score = max(matcher.match(answer.words), 0.6 * matcher.match(answer.about))
-            if score > 0:
-                yield Hit(score, _line(answer, more), answer.run, answer.words)
+    def __init__(self, found: list[Answer]) -> None:
+        options = [Option(str(n), answer.words, answer.about, answer.at_once) for n, answer in enumerate(found)]
+        super().__init__("ask", options, typed=PLACEHOLDER)
 
 
-def _line(answer: Answer, more: str) -> Content:
-    """An answer on one line: what it is called, and what it is about. more: stands for letters left out."""
-    return Content.assemble((pad(answer.words, WORDS_CELLS), "bold"), " ", cut(answer.about, ABOUT_CELLS, more))
+def ask(app: SequencerApp) -> None:
+    """Bring up all there is to ask for, and do what is picked."""
+    found = answers(app)
 
+    def picked(number: str | None) -> None:
+        if number is not None:
+            app.call_later(found[int(number)].run)
 
-class Palette(CommandPalette):
-    """The palette. Keys that walk its list do nothing while the list has no room, where there is no line to go to."""
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Whether a key of the palette may act now."""
-        if action == "command_list" and not self.query_one(CommandList).scrollable_content_region:
-            return False
-        return super().check_action(action, parameters)
-
-
-def palette_screen() -> CommandPalette:
-    """The palette, asking in our words."""
-    return Palette([Asked], placeholder=PLACEHOLDER)
+    app.push_screen(Ask(found), picked)

@@ -23,8 +23,8 @@ from sequencer.tui.marks import Signs
 from sequencer.tui.scrolling import follow
 from sequencer.tui.text import cut, shown, width_of
 
-LIST_MOST = 14
-"""Lines of a list shown at once."""
+BOX_SHARE, BOX_LINES = 0.92, 4
+"""How much of the screen's height a form may take, as `app.tcss` says, and its lines beside those of a list."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,8 @@ class Option:
     key: str
     words: str
     about: str = ""
+    at_once: bool = True
+    """Whether it is listed before anything is typed."""
 
 
 def signs_of(node: Widget) -> Signs:
@@ -41,8 +43,22 @@ def signs_of(node: Widget) -> Signs:
     return Signs(bool(getattr(getattr(node.app, "model", None), "ascii", False)))
 
 
+def _rank(option: Option, words: list[str]) -> int | None:
+    """How well an option holds all the words, a hyphen also finding a blank: 0 its name begins with the first of
+    them, 1 its name holds them, 2 its name and what is said of it; None where it does not hold them."""
+    name = option.words.lower()
+
+    def held(text: str) -> bool:
+        return all(word in text or word.replace("-", " ") in text for word in words)
+
+    if held(name):
+        return 0 if name.startswith(words[0]) else 1
+    return 2 if held(f"{name} {option.about.lower()}") else None
+
+
 class Options(Drawn):
-    """The list: the ones that hold every word typed, one of them stood on. at: the key of that, None for the first."""
+    """The list: the ones that hold every word typed, the best first, one of them stood on. at: the key of that one
+    while nothing is typed, None for the first."""
 
     ground = "ink dusk"
     can_focus = False
@@ -50,25 +66,28 @@ class Options(Drawn):
     def __init__(self, options: Sequence[Option], at: str | None = None) -> None:
         super().__init__(id="options")
         self.options = list(options)
-        self.shown = list(options)
-        self.at = next((n for n, option in enumerate(options) if option.key == at), 0)
+        self.begun_at = at
         self.top = 0
+        self._show("")
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """As many lines as there are options, up to a limit."""
-        return max(1, min(LIST_MOST, len(self.options)))
+        """As many lines as there are options, as far as the screen has room for them."""
+        return max(1, min(int(BOX_SHARE * self.app.size.height) - BOX_LINES, len(self.options)))
 
     def narrow(self, typed: str) -> None:
-        """Keep what holds every word; a hyphen also finds a blank."""
-        words, here = typed.lower().split(), self.chosen
-
-        def holds(option: Option) -> bool:
-            text = f"{option.words} {option.about}".lower()
-            return all(word in text or word.replace("-", " ") in text for word in words)
-
-        self.shown = [option for option in self.options if holds(option)]
-        self.at = next((n for n, option in enumerate(self.shown) if option is here), 0)
+        """Keep what holds every word, and stand on the best."""
+        self._show(typed)
         self.redraw()
+
+    def _show(self, typed: str) -> None:
+        words = typed.lower().split()
+        if not words:
+            self.shown = [option for option in self.options if option.at_once]
+            self.at = next((n for n, option in enumerate(self.shown) if option.key == self.begun_at), 0)
+            return
+        ranked = [(rank, option) for option in self.options if (rank := _rank(option, words)) is not None]
+        self.shown = [option for _, option in sorted(ranked, key=lambda pair: pair[0])]
+        self.at = 0
 
     @property
     def chosen(self) -> Option | None:
@@ -158,7 +177,8 @@ class Form(Dialog[str | None]):
 
 
 class Pick(Form):
-    """Pick from a list. at: the key stood on. Dismissed with the option's key, None for nothing."""
+    """Pick from a list. at: the key stood on; typed: what the empty line says. Dismissed with the option's key, None
+    for nothing."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", show=False, priority=True),
@@ -167,16 +187,19 @@ class Pick(Form):
         Binding("pagedown", "move(8)", show=False, priority=True),
     ]
 
-    def __init__(self, title: str, options: Sequence[Option], at: str | None = None) -> None:
+    def __init__(
+        self, title: str, options: Sequence[Option], at: str | None = None, typed: str = "type to narrow"
+    ) -> None:
         super().__init__()
         self.about = title
+        self.placeholder = typed
         self.list = Options(options, at)
 
     def compose(self) -> ComposeResult:
         """A line to narrow by, the list, and the keys."""
         with Vertical(id="form") as box:
             box.border_title = Text(shown(self.about))
-            yield Typed(id="typed", placeholder="type to narrow", compact=True, select_on_focus=False)
+            yield Typed(id="typed", placeholder=self.placeholder, compact=True, select_on_focus=False)
             yield self.list
             yield FormWords(("take", "enter picks"), ("close", "escape leaves it"))
 
@@ -187,7 +210,7 @@ class Pick(Form):
     def _count(self) -> None:
         many = len(self.list.shown)
         for box in self.query("#form"):  # None where the form was left before it was up.
-            box.border_subtitle = f"{many} to pick from" if many > LIST_MOST else ""
+            box.border_subtitle = f"{many} to pick from" if many > 1 else ""
 
     @on(Input.Changed)
     def _typed(self, event: Input.Changed) -> None:

@@ -1,4 +1,4 @@
-"""Every key of the app, once: bindings, help and palette are all made from this list."""
+"""Every key of the app, once: bindings, help and what space asks are all made from this list."""
 
 from __future__ import annotations
 

@@ -47,7 +47,7 @@ async def answered(app: SequencerApp, pilot: Pilot[None]) -> None:
 
 
 async def shoot(job: Path, folder: Path, size: tuple[int, int]) -> list[Path]:
-    """Every page at one size; at the larger one also the light theme, the help and the palette."""
+    """Every page at one size; at the larger one also the light theme, the help and what space asks."""
     app = SequencerApp(job, clock=lambda: FROZEN, seconds=SEARCH_SECONDS, ascii=False)
     written = []
 
