@@ -12,6 +12,7 @@ import shutil
 import sys
 import tempfile
 import time
+import traceback
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -199,13 +200,21 @@ def main() -> None:
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     jobs = sorted((ROOT / "jobs").glob("*.toml"))
     share = -(-keys // (2 * len(jobs)))
+    failed = 0
     for number, job in enumerate(jobs):
         for size in ((80, 24), (120, 40)):
             with tempfile.TemporaryDirectory() as folder:
-                tally = asyncio.run(monkey(copy_of(job, Path(folder)), share, seed * 1000 + number, size))
+                try:
+                    tally = asyncio.run(monkey(copy_of(job, Path(folder)), share, seed * 1000 + number, size))
+                except Exception:
+                    # Whatever it was: told, and the other jobs have their turn.
+                    traceback.print_exc()
+                    failed += 1
+                    continue
             said = f"{tally.steps} steps, {tally.dialogs} of them in dialogs"
             still = f"still for {tally.longest:.2f} s at most, {tally.frozen} times above a second"
             print(f"{job.stem} {size[0]}x{size[1]}: {said}; {still}", flush=True)
+    sys.exit(f"{failed} of the runs ended in an error" if failed else 0)
 
 
 if __name__ == "__main__":
