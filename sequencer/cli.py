@@ -13,11 +13,11 @@ from typing import Any, NoReturn
 
 from sequencer import __version__
 from sequencer.commands import asking, new, papers, plan, sheet, shells
+from sequencer.commands.misread import no_command, usage_fault
 from sequencer.commands.shared import CLOSING, FAULT, OK, add_command, add_now, add_seconds, into_nothing, say
-from sequencer.errors import Fault, SequencerError, UsageError, one_line
+from sequencer.errors import Fault, SequencerError, UsageError
 
 DEMO = "dunlin-pod.toml"
-TELL = 'try "sequencer --help".'
 
 ABOUT = """\
 Plans a haul-out: what cures when, who is there, what the weather allows, and when she goes back in.
@@ -60,12 +60,15 @@ class _Parser(argparse.ArgumentParser):
             return super().parse_known_args(args, namespace)
         self._mixing = True
         try:
-            return self.parse_known_intermixed_args(args, namespace)
+            found, rest = self.parse_known_intermixed_args(args, namespace)
+            if rest:
+                self.error(f"unrecognized arguments: {' '.join(rest)}")
+            return found, rest
         finally:
             self._mixing = False
 
     def error(self, message: str) -> NoReturn:
-        raise UsageError([Fault("", one_line(message, 200), TELL.rstrip("."))])
+        raise usage_fault(message, self.prog)
 
     def _print_message(self, message: str, file: Any = None) -> None:
         """Help that can't be written is told of, which argparse would not."""
@@ -127,6 +130,8 @@ def _with_command(argv: list[str]) -> list[str]:
     known = {"open", *COMMANDS}
     if argv and (argv[0] in known or argv[0] in ("-h", "--help", "--version")):
         return argv
+    if argv and not argv[0].startswith("-") and not Path(argv[0]).suffix and not Path(argv[0]).exists():
+        raise no_command(argv[0], COMMANDS)
     return ["open", *argv]
 
 
@@ -165,12 +170,6 @@ def _on_terminal() -> bool:
 def _open(args: argparse.Namespace) -> int:
     if args.job is None and not demo_job().is_file():
         raise UsageError([Fault("", "the demo job is not installed here", "name a job: sequencer JOB.toml")])
-    if args.job is not None and not args.job.suffix and not args.job.exists():
-        from sequencer.job.wording import nearest
-
-        near = nearest(args.job.name, COMMANDS)
-        hint = f"did you mean {near}?" if near is not None else TELL.rstrip(".")
-        raise UsageError([Fault("", f"there is no command and no job {one_line(str(args.job), 100)}", hint)])
     if not (_on_terminal() or os.environ.get("TEXTUAL_DRIVER")):
         hint = "run it in one, or print the plan: sequencer plan JOB.toml"
         raise UsageError([Fault("", "the app wants a terminal to draw on and a keyboard", hint)])
