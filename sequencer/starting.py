@@ -12,10 +12,13 @@ from sequencer.blocks import Taken, changed_head, fit_block, new_job_text
 from sequencer.blocks.fitting import HEADING, tables_text
 from sequencer.errors import Fault, UsageError
 from sequencer.job import Job, parse_job, read_job
-from sequencer.job.nearby import weather_path
+from sequencer.job.nearby import past_path, weather_path
 from sequencer.job.saving import write_new
 from sequencer.job.source import read_text
 from sequencer.job.writing import AddText, Change, SetField, Several
+
+WEATHER_FILES = (("file", weather_path), ("past", past_path))
+"""Fields of ``[weather]`` that name files, and where such a file lies."""
 
 
 def begin_job(
@@ -37,13 +40,14 @@ def begin_job(
 def copy_job(path: Path, source: Path, head: dict[str, str | dt.date] | None = None) -> None:
     """Write a copy of the job `source` without its log, with fields of ``[job]`` set to `head`.
 
-    A weather file that would lie outside of the copy's folder is copied into it. Raises UsageError (a file is there,
-    can't be written) or JobError (the source has faults, or the copy would).
+    Files of weather, or of past years, that would lie outside of the copy's folder are copied into it. Raises
+    UsageError (a file is there, can't be written) or JobError (the source has faults, or the copy would).
     """
     _check_free(path)
     job = read_job(source)
-    file = weather_path(job) if job.weather.file and _elsewhere(path, source) else None
-    named = _weather_beside(path, file) if file is not None else ""
+    named = {}
+    if _elsewhere(path, source):
+        named = {name: _weather_beside(path, where(job)) for name, where in WEATHER_FILES if getattr(job.weather, name)}
     _write(path, changed_head(read_text(source), head or {}, named))
 
 

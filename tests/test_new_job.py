@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -128,7 +129,7 @@ def test_new_overwrites_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[st
         (["x.toml", "--timezone", "Mars/X"], "IANA time zone"),
         (["x.toml", "--hauled", "soon"], "is no moment"),
         (["x.toml", "--from", "none.toml"], "there is no such file"),
-        (["x.toml", "--from", "a.toml", "--block", "lift"], "not allowed with"),
+        (["x.toml", "--from", "a.toml", "--block", "lift"], "--block and --from don't go together"),
         (["no/such/folder/x.toml"], "can't be written (no such file or directory)"),
         (["x\0.toml"], "can't be written"),
     ],
@@ -157,6 +158,23 @@ def test_new_from_a_job_in_another_folder_brings_its_weather(
     assert (tmp_path / "dunlin-april.csv").read_bytes() == (dunlin.parent / "dunlin-april.csv").read_bytes()
     assert comments(path.read_text("utf-8")) == comments(dunlin.read_text("utf-8"))
     assert_plans(job)
+
+
+def test_new_from_a_job_in_another_folder_brings_the_past_years_too(tmp_path: Path) -> None:
+    folder, other = tmp_path / "first", tmp_path / "second"
+    folder.mkdir()
+    other.mkdir()
+    dunlin = next(path for path in JOBS if path.stem == "dunlin-pod")
+    shutil.copy(dunlin.parent / "dunlin-april.csv", folder)
+    (folder / "years.csv").write_text("whatever it says\n", "utf-8")
+    text = dunlin.read_text("utf-8").replace(
+        'file = "dunlin-april.csv"', 'file = "dunlin-april.csv"\npast = "years.csv"'
+    )
+    (folder / "job.toml").write_text(text, "utf-8")
+    assert new(str(other / "again.toml"), "--from", str(folder / "job.toml")) == OK
+    assert read_job(other / "again.toml").weather.past == "years.csv"
+    assert (other / "years.csv").read_text("utf-8") == "whatever it says\n"
+    assert (other / "dunlin-april.csv").exists()
 
 
 def assert_plans(job: Job) -> None:

@@ -23,8 +23,8 @@ def copy_of(text: str) -> str:
     return changed_head(text, {})
 
 
-def changed_head(text: str, head: Mapping[str, str | dt.date], weather_file: str = "") -> str:
-    """The same copy, with fields of ``[job]`` set to `head`, and its weather file named anew where given."""
+def changed_head(text: str, head: Mapping[str, str | dt.date], weather: Mapping[str, str] | None = None) -> str:
+    """The same copy, with fields of ``[job]`` set to `head`, and of ``[weather]`` to `weather`."""
     try:
         document: Any = tomlkit.parse(text.removeprefix("\ufeff"))
     except TOMLKitError:
@@ -39,9 +39,9 @@ def changed_head(text: str, head: Mapping[str, str | dt.date], weather_file: str
             del job["now"]
         for name, value in head.items():
             job[name] = value
-    for weather in _tables(document.get("weather")):
-        if weather_file and "file" in weather:
-            weather["file"] = weather_file
+    for table in _tables(document.get("weather")):
+        for name, value in (weather or {}).items():
+            table[name] = value
     return tomlkit.dumps(document)
 
 
