@@ -34,9 +34,11 @@ from sequencer.tui.app import SequencerApp
 from sequencer.tui.asking import Choose, Say
 from sequencer.tui.card_screen import CardScreen
 from sequencer.tui.changing import field_change, new_stage_change, stage_name_change
+from sequencer.tui.fields import FIELDS
 from sequencer.tui.fieldtext import NotReadError, code, decode, read_value, write_value
 from sequencer.tui.forms import Options, Pick, Write
 from sequencer.tui.lookup import table_of
+from sequencer.tui.reader import Reader
 
 
 async def click(app: SequencerApp, pilot: Pilot[None], words: str, times: int = 1) -> None:
@@ -173,11 +175,38 @@ async def test_keys_that_come_faster_than_dialogs_open_one_at_a_time(tmp_path: P
         assert path.read_text("utf-8") == SMALL
 
 
+@pytest.mark.parametrize("kind", FIELDS)
+def test_every_field_says_what_it_is(kind: str) -> None:
+    assert [field.path for field in FIELDS[kind] if not field.about] == []
+
+
+async def test_a_question_mark_in_a_card_tells_what_its_fields_mean(tmp_path: Path) -> None:
+    app = app_on(job_file(tmp_path))
+    async with running(app, (120, 60)) as pilot:
+        await open_card(app, pilot, "scrape")
+        await press(app, pilot, "question_mark")
+        assert isinstance(app.screen, Reader)
+        said = text_of(app)
+        assert "the card of a task" in said
+        assert "makes: dust, that settles on wet coats in the same air; left out: no dust." in said
+        for field in FIELDS["task"]:
+            assert f"{field.words}: " in said
+        await press(app, pilot, "escape")
+        assert isinstance(app.screen, CardScreen)
+        assert "? fields" in text_of(app)
+        await press(app, pilot, "escape")
+        app.push_screen(CardScreen(app.editor, "material", "primer"))
+        await press(app, pilot, "question_mark")
+        said = text_of(app)
+        assert "keep dry until: the stage up to which rain would spoil it; left out: set." in said
+        assert ": ." not in said
+
+
 async def test_letters_stay_letters_and_no_key_of_the_app_fires(tmp_path: Path) -> None:
     app = app_on(job_file(tmp_path))
     async with running(app) as pilot:
         await open_card(app, pilot, "scrape")
-        for key in ("s", "d", "m", "j", "u", "r", "n", "b", "space", "question_mark", "full_stop"):
+        for key in ("s", "d", "m", "j", "u", "r", "n", "b", "space", "full_stop"):
             await pilot.press(key)
         assert isinstance(app.screen, CardScreen)
         assert app.current == "Tasks"

@@ -161,12 +161,26 @@ async def test_what_is_said_of_options_stands_in_one_column(tmp_path: Path) -> N
     async with running(app) as pilot:
         await pilot.press("t", "n")
         await pilot.pause()
-        drawn = [made.plain for made in app.screen.query_one(Options).drawing(72, 14)]
+        options = app.screen.query_one(Options)
+        drawn = [made.plain for made in options.drawing(72, 14)][: len(options.shown)]
         at = drawn[0].index("something to do")
         assert [line[at - 2 : at] for line in drawn] == ["  "] * len(drawn)
         assert all(line[at] != " " for line in drawn)
         app.screen.query_one(Options).narrow("no such thing")
         assert "rub letters out, or escape" in app.screen.query_one(Options).drawing(72, 14)[0].plain
+
+
+async def test_what_has_no_room_in_the_list_is_told_whole_below_it(tmp_path: Path) -> None:
+    app = app_on(job_file(tmp_path))
+    async with running(app) as pilot:
+        app.action_add_block()
+        await until(pilot, lambda: app.screen.is_modal)
+        options = app.screen.query_one(Options)
+        for option in options.options:
+            drawn = [made.plain for made in options.drawing(options.size.width, options.size.height)]
+            assert option.about in " ".join(" ".join(drawn[-2:]).split())
+            assert len(drawn) == options.size.height
+            await pilot.press("down")
 
 
 def test_a_long_name_goes_past_the_column_and_pushes_nothing() -> None:

@@ -16,9 +16,10 @@ from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.editor import Editor
-from sequencer.tui.fields import Field, fields_of, text_at, unit_of, word_of
+from sequencer.tui.fields import Field, fields_of, text_at, told_fields, unit_of, word_of
 from sequencer.tui.forms import signs_of
 from sequencer.tui.lookup import table_of
+from sequencer.tui.reader import Reader
 from sequencer.tui.scrolling import follow
 from sequencer.tui.text import cut, pad, shown
 
@@ -26,7 +27,13 @@ LABEL = 17
 FRAME = 2
 SHARE = 0.92
 """Of the screen's height, what a card may take; as in app.tcss."""
-BUTTONS = (("edit", "enter edit"), ("copy", "y copy"), ("delete", "delete take out"), ("close", "escape back"))
+BUTTONS = (
+    ("edit", "enter edit"),
+    ("copy", "y copy"),
+    ("delete", "delete take out"),
+    ("close", "escape back"),
+    ("explain", "? fields"),
+)
 
 
 class CardLines(Drawn):
@@ -140,6 +147,7 @@ class CardScreen(Dialog[None]):
         Binding("enter", "edit", show=False),
         Binding("y", "copy", show=False),
         Binding("delete,backspace", "delete", show=False),
+        Binding("question_mark", "explain", show=False),
         Binding("escape", "close", show=False),
     ]
 
@@ -184,6 +192,11 @@ class CardScreen(Dialog[None]):
         """Take it out, after saying what depends on it."""
         if may("delete", self.kind):
             self._ask(self._delete)
+
+    def action_explain(self) -> None:
+        """What the fields mean, over the card."""
+        said = signs_of(self).own(told_fields(self.kind, self.lines.fields))
+        self.app.push_screen(Reader(f"the card of a {word_of(self.kind)}", said, {}))
 
     def action_close(self) -> None:
         """Back to the page."""

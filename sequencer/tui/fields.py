@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,8 +55,10 @@ def word_of(kind: str) -> str:
     return next(word for name, word, _ in KINDS if name == kind)
 
 
+SHELTERS = "open to rain, dew and wind; covered: neither rain nor dew; inside: nor wind"
 ID = Field("id", "short name", "text", about="small letters, digits, hyphens; what names it follows")
-TITLE, NOTE = Field("title", "title", "text"), Field("note", "note", "text")
+TITLE = Field("title", "title", "text", about="what it is called on screen and on paper")
+NOTE = Field("note", "note", "text", about="anything worth keeping with it")
 DEGREES = tuple(Field(name, name, about="°C") for name in ("low", "high", "dew"))
 HUMIDITY = Field("humidity", "humidity", about="%, in place of dew", unset="dew says it")
 WIND = Field("wind", "wind", about="knots", unset="none")
@@ -64,9 +66,11 @@ WIND = Field("wind", "wind", about="knots", unset="none")
 FIELDS: dict[str, tuple[Field, ...]] = {
     "job": (
         TITLE,
-        Field("boat", "boat", "text"),
+        Field("boat", "boat", "text", about="her name, her length"),
         Field("hauled", "hauled", about="such as 2027-04-12 10:00"),
-        Field("timezone", "time zone", "zone-name"),
+        Field(
+            "timezone", "time zone", "zone-name", about="the yard's, such as Europe/London; every time is told in it"
+        ),
         Field("finish", "ends with", "one", "task", about="the task whose start ends the stay"),
         Field("now", "plan from", about="a moment, such as 2027-04-15 18:00", unset="now, by the clock"),
         NOTE,
@@ -120,7 +124,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "zone": (
         ID,
         TITLE,
-        Field("shelter", "shelter", "choice", choices=("open", "covered", "inside"), unset="open"),
+        Field("shelter", "shelter", "choice", choices=("open", "covered", "inside"), about=SHELTERS, unset="open"),
         Field("heat_to", "heated to", about="°C", unset="not heated"),
         Field("air", "shares air", "known", about="a name: places of one air share dust", unset="its own"),
         NOTE,
@@ -136,20 +140,54 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "task": (
         ID,
         TITLE,
-        Field("zone", "where", "one", "zone", unset="nowhere on her"),
+        Field("zone", "where", "one", "zone", about="the place whose air and weather it has", unset="nowhere on her"),
         Field("work", "work", about="hours: 4; or low, likely, high: 3, 4, 6. Takes the place of wait"),
         Field("wait", "wait", about="hours that just pass. Takes the place of work"),
         Field("hands", "hands", about="people at once; 0 needs nobody and goes on day and night", unset="1"),
-        Field("who", "who", "many", "crew", unset="anybody"),
-        Field("material", "material", "one", "material", unset="none"),
-        Field("after", "after", "links", "task", unset="nothing"),
-        Field("gear", "gear", "gear", "gear", unset="none"),
-        Field("delivery", "delivery", "one", "delivery", unset="none"),
+        Field("who", "who", "many", "crew", about="named people, all of them at it", unset="anybody"),
+        Field(
+            "material",
+            "material",
+            "one",
+            "material",
+            about="what is laid on; it cures once the work ends",
+            unset="none",
+        ),
+        Field(
+            "after",
+            "after",
+            "links",
+            "task",
+            about="tasks that come first, or a stage their material must reach",
+            unset="nothing",
+        ),
+        Field(
+            "gear",
+            "gear",
+            "gear",
+            "gear",
+            about="held while at it, or until its material reaches a stage",
+            unset="none",
+        ),
+        Field("delivery", "delivery", "one", "delivery", about="what must have come before", unset="none"),
         Field("not_before", "not before", about="such as 2027-04-14, or 2027-04-14 08:30", unset="any day"),
         Field("slots", "may start", "hours", about="such as Mon-Fri 09:00-15:00", unset="at any time"),
-        Field("one_go", "in one go", "flag", unset="yes with a material, else no"),
-        Field("makes", "makes", "choice", choices=("dust",), unset="no dust"),
-        Field("needs.dry", "needs it dry", "flag", unset="yes with a material, else no"),
+        Field(
+            "one_go",
+            "in one go",
+            "flag",
+            about="begun and ended on one day, in weather that suits it all along",
+            unset="yes with a material, else no",
+        ),
+        Field(
+            "makes",
+            "makes",
+            "choice",
+            choices=("dust",),
+            about="dust, that settles on wet coats in the same air",
+            unset="no dust",
+        ),
+        Field("needs.dry", "needs it dry", "flag", about="no rain while at it", unset="yes with a material, else no"),
         Field("needs.max_wind", "wind at most", about="knots", unset="any wind"),
         Field("needs.min_temp", "air at least", about="°C", unset="any"),
         Field("needs.max_temp", "air at most", about="°C", unset="any"),
@@ -192,7 +230,14 @@ def _material_fields(table: Mapping[str, Any]) -> list[Field]:
         Field("apply.max_temp", "air at most", about="°C", unset="any"),
         Field("apply.max_humidity", "humidity at most", about="%", unset="any"),
         Field("apply.above_dew", "above dew point", about="°C at least", unset="any"),
-        Field("dry_until", "keep dry until", "choice", choices=(*stages, "done", "none"), unset="set"),
+        Field(
+            "dry_until",
+            "keep dry until",
+            "choice",
+            choices=(*stages, "done", "none"),
+            about="the stage up to which rain would spoil it",
+            unset="set",
+        ),
         Field("no_cure_below", "no cure below", about="°C", unset="cures however cold"),
         Field("temps", "columns, °C", about="10, 20, 30. More or fewer: the hours are reckoned anew, to look over"),
     ]
@@ -212,8 +257,21 @@ def _stage_fields(stage: str, window: bool) -> list[Field]:
     found.append(Field(f"{stage}.closes", "  window shuts", about=closes, unset="never"))
     if window:
         found.append(Field(f"{stage}.if_missed.work", "  if missed", about="hours of keying", unset="1"))
-        found.append(Field(f"{stage}.if_missed.dust", "  dusty then", "flag", unset="yes"))
+        found.append(
+            Field(f"{stage}.if_missed.dust", "  dusty then", "flag", about="whether keying makes dust", unset="yes")
+        )
     return found
+
+
+def told_fields(kind: str, fields: Iterable[Field]) -> str:
+    """What the fields of a card mean, one a line."""
+    about = next(about for name, _, about in KINDS if name == kind)
+    lines = [f"{about[:1].upper()}{about[1:]}.", ""]
+    for field in fields:
+        said = [field.about] if field.about else []
+        said += [f"left out: {field.unset}"] if field.unset else []
+        lines.append(f"{field.words.strip()}: {'; '.join(said)}.")
+    return "\n".join(lines)
 
 
 def value_at(table: Mapping[str, Any], path: str) -> Any:

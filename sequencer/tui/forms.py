@@ -21,10 +21,13 @@ from sequencer.tui.drawn import Drawn
 from sequencer.tui.fieldtext import code, is_coded
 from sequencer.tui.marks import Signs
 from sequencer.tui.scrolling import follow
-from sequencer.tui.text import cut, shown, width_of
+from sequencer.tui.text import cut, shown, width_of, wrap
 
 BOX_SHARE, BOX_LINES = 0.92, 4
 """How much of the screen's height a form may take, as `app.tcss` says, and its lines beside those of a list."""
+
+TOLD_LINES = 2
+"""Lines below a list for what is said of the option stood on, where the list itself has no room for it."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +74,9 @@ class Options(Drawn):
         self._show("")
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """As many lines as there are options, as far as the screen has room for them."""
-        return max(1, min(int(BOX_SHARE * self.app.size.height) - BOX_LINES, len(self.options)))
+        """As many lines as there are options and what is said of them takes, as far as the screen has room."""
+        wanted = len(self.options) + (TOLD_LINES if self._cuts(width) else 0)
+        return max(1, min(int(BOX_SHARE * self.app.size.height) - BOX_LINES, wanted))
 
     def narrow(self, typed: str) -> None:
         """Keep what holds every word, and stand on the best."""
@@ -103,8 +107,10 @@ class Options(Drawn):
         """The options around the one stood on."""
         if not self.shown:
             return [line("Nothing here is called that: rub letters out, or escape.", "pencil dusk")]
-        self.top = follow(self.top, self.at, self.at + 1, height, len(self.shown))
         signs = signs_of(self)
+        told = self._told(width, signs) if height > 2 * TOLD_LINES else []
+        height -= len(told)
+        self.top = follow(self.top, self.at, self.at + 1, height, len(self.shown))
         column = self._column(width)
         lines = []
         for number, option in enumerate(self.shown[self.top : self.top + height], self.top):
@@ -116,7 +122,19 @@ class Options(Drawn):
             if option.about and room > 4:
                 drawn.add(" " * gap + cut(signs.own(option.about), room, signs.more), "pencil dusk")
             lines.append(drawn)
-        return lines
+        return [*lines, *([line()] * (height - len(lines)) if told else []), *told]
+
+    def _told(self, width: int, signs: Signs) -> list[Line]:
+        """What is said of the option stood on, where it is too long for its line in the list."""
+        if not self._cuts(width):
+            return []
+        said = wrap(signs.own(self.shown[self.at].about), width - 2, TOLD_LINES, signs.more)
+        return [line(f"  {part}", "ink dusk") for part in [*said, *[""] * TOLD_LINES][:TOLD_LINES]]
+
+    def _cuts(self, width: int) -> bool:
+        """Whether something said of an option has no room in its line."""
+        room = width - self._column(width) - 4
+        return any(option.about and width_of(option.about) > room for option in self.options)
 
     def _column(self, width: int) -> int:
         """Cells of the names, so that what is said of them stands in one column; a long name goes past it."""
