@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import os
 import traceback
 from collections.abc import Callable
@@ -216,4 +217,7 @@ class SequencerApp(Turning):
 
 def run_app(path: Path | None, now: dt.datetime | None = None, seconds: float = 5.0) -> None:
     """Run the screens on a job file until the person leaves."""
-    SequencerApp(path, now=now, seconds=seconds).run()
+    app = SequencerApp(path, now=now, seconds=seconds)
+    # What is loaded by now stays: each round of the garbage collector need not go through it again and hold up keys.
+    gc.freeze()
+    app.run()

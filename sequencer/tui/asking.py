@@ -6,6 +6,7 @@ from typing import ClassVar, TypeVar
 
 from rich.text import Text
 from textual import events
+from textual._styles_cache import StylesCache
 from textual.app import ComposeResult
 from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
@@ -33,6 +34,11 @@ class Dialog(ModalScreen[T]):
         """Our words, the owner's among them, safe to draw and as this terminal can show them."""
         model = getattr(self.app, "model", None)
         return Signs(bool(getattr(model, "ascii", False))).own(shown(text), getattr(self.app, "job_text", ""))
+
+    def on_unmount(self) -> None:
+        """What was drawn of it is let go: the library keeps in one cache whatever the last thousand widgets drew, and
+        with so much of it kept, each round of Python's garbage collector holds up the keys for half a second."""
+        StylesCache.get_inner_outer.cache_clear()
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
         """Close with a result, unless it is closed already."""

@@ -46,6 +46,10 @@ class Answers:
     trouble: SequencerError | None = None
 
 
+NOTHING_KNOWN = Answers()
+"""Nothing asked yet."""
+
+
 @dataclass(frozen=True)
 class Model:
     """The state the pages draw. The app makes a new one for every change and hands it to the pages.
@@ -65,7 +69,7 @@ class Model:
     marked: str = ""
     ascii: bool = False
     turn: Turn = Turn()
-    answers: Answers = Answers()
+    answers: Answers = NOTHING_KNOWN
     outside: str = ""
 
     @property

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.message import Message
 from textual.widget import Widget
 
 from sequencer.job.writing import Change
-from sequencer.tui.model import Model
+from sequencer.tui.model import NOTHING_KNOWN, Model
 
 
 class Page(Widget):
@@ -64,6 +65,14 @@ class Page(Widget):
     def show(self, model: Model) -> None:
         """Draw `model`."""
         raise NotImplementedError
+
+    def forget(self, model: Model) -> None:
+        """Let go of answers that are no more those of `model`, while another page is in front: a lever tried is a
+        whole plan. `show` brings new ones."""
+        for node in (self, *self.walk_children()):
+            kept = getattr(node, "model", None)
+            if isinstance(kept, Model) and kept.answers is not model.answers:
+                vars(node)["model"] = replace(kept, answers=NOTHING_KNOWN)
 
     @property
     def date_shown(self) -> dt.date | None:

@@ -109,7 +109,7 @@ class Questions(Editing):
         except SequencerError as error:
             return " ".join(fault.sentence() for fault in error.faults)
         if trials is not None:
-            self._answers(replace(self._answered(trials.before), trials=with_prices(trials, prices), trouble=None))
+            self._answers(replace(self.model.answers, trials=with_prices(trials, prices), trouble=None))
         return ""
 
     @on(Worker.StateChanged)

@@ -10,7 +10,7 @@ from pathlib import Path
 from textual import on
 
 from sequencer.tui.foot import Foot
-from sequencer.tui.model import Model
+from sequencer.tui.model import NOTHING_KNOWN, Model
 from sequencer.tui.notice import Notice
 from sequencer.tui.page import Page
 from sequencer.tui.papers import Papers
@@ -37,6 +37,8 @@ class Turning(Papers):
 
     def show_model(self, model: Model) -> None:
         """Take a new model and hand it to whatever is on the screen."""
+        if model.answers.about is not model.plan:
+            model = replace(model, answers=NOTHING_KNOWN)
         self.model = model
         self.set_class(model.ascii, "plain")
         self.query_one(LaunchStrip).show(model)
@@ -49,6 +51,8 @@ class Turning(Papers):
         gives_way = self.model.plan is None and not (page.takes_trouble and self.model.trouble is not None)
         for other in self.pages.values():
             other.display = other is page and not gives_way
+            if other is not page:
+                other.forget(self.model)
         notice.display = gives_way
         shown: Page | Notice = notice if gives_way else page
         shown.show(self.model)
