@@ -111,6 +111,31 @@ def test_looks_near_a_poor_plan_find_better_ones_that_keep_every_rule() -> None:
     assert bettered >= 3
 
 
+def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:
+    """Where no launch comes earlier, an earlier end of the work does, and the lift before it comes nearer."""
+    moved = 0
+    for seed in range(8):
+        text = random_job(seed, 10)
+        weekly = text.replace(
+            'slots = [ { days = "Mon-Fri", from = "09:00"', 'slots = [ { days = "Wed", from = "09:00"'
+        )
+        planner = late_planner(parse_job(weekly)) if weekly != text else None
+        if planner is None:
+            continue
+        placer, best = planner.placer, planner.best
+        before = worth(placer, best)
+        assert before[1] <= before[0] == best.score[0]
+        floor = planner.floor()
+        floor[placer.problem.finish] = before[0] - 1
+        planner.near.look(best, floor, 20, never_stop, lambda: None)
+        assert planner.near.around is not None
+        after = worth(placer, planner.near.around)
+        assert after <= before
+        assert after[0] == before[0]
+        moved += after[1] < before[1]
+    assert moved >= 2
+
+
 def test_looks_end_when_told_to_and_keep_what_they_have(monkeypatch: pytest.MonkeyPatch) -> None:
     planner = planner_of(parse_job(random_job(1, 20)))
     asked: list[int] = []

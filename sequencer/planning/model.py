@@ -81,15 +81,31 @@ class Model:
         """Ask for the fewest missed windows, whatever the launch within the domains."""
         self.model.minimize(sum(self.missed))
 
-    def aim_near(self, launch: int, keying: int) -> None:
-        """Ask for the earliest launch, then the least keying; none worse than this launch and so many slots of it."""
-        steps = self.work[self.problem.finish].steps
+    def aim_near(self, launch: int, ready: int, keying: int) -> None:
+        """Ask for the earliest launch, then for all before it being ready soonest, then for the least keying.
+
+        launch, ready (slots), keying (slots of it): no plan worse than these.
+        """
+        finish = self.work[self.problem.finish]
         lightest = sum(k.missed * k.work.size for k in self.keys.values())
         whole = 1 + sum(k.work.size for k in self.keys.values())
-        value = self.axis.exact(launch) if self.work[self.problem.finish].on_axis else launch
-        aim = steps.var * whole + lightest
-        self.model.add(aim <= value * whole + keying)
+        most = finish.steps.values[-1] + 1
+        aim = (finish.steps.var * most + self._ready()) * whole + lightest
+        value = self.axis.exact(launch) if finish.on_axis else launch
+        self.model.add(aim <= (value * most + self.terms.place_of(finish, ready)) * whole + keying)
         self.model.minimize(aim)
+
+    def _ready(self) -> cp_model.IntVar:
+        """When all that the launch waits for is ready, the lift's hours left aside; as the launch's start counts."""
+        finish = self.work[self.problem.finish]
+        ready = self.model.new_int_var(0, finish.steps.values[-1], "")
+        self.model.add(ready <= finish.steps.var)
+        for edge in self.problem.items[self.problem.finish].edges:
+            earlier = self.work.get(edge.before)
+            if earlier is not None:
+                moments = earlier.ends if edge.opens is None else [edge.opens[e] for e in earlier.ends]
+                self.terms.not_before(ready, finish, earlier, moments)
+        return ready
 
     def keep_order(self, pairs: Sequence[tuple[int, int]]) -> None:
         """Of each pair of items the first ends before the second starts."""

@@ -62,10 +62,16 @@ class Look:
     rest: int
 
 
-def worth(placer: Placer, found: Found) -> tuple[int, int]:
-    """What a look betters: the launch slot, then the slots of keying."""
-    schedule = found.schedule
-    return schedule.starts[placer.problem.finish], sum(k.keying.work for k in schedule.keyed)
+def worth(placer: Placer, found: Found) -> tuple[int, int, int]:
+    """What a look betters: the launch slot, then the slot at which all is ready for it, then the slots of keying.
+
+    Between two mornings of the lift nothing else tells a plan that is nearly in time for the earlier one.
+    """
+    schedule, problem = found.schedule, placer.problem
+    waited = problem.items[problem.finish].edges
+    ends = [(schedule.ends[edge.before], edge.opens) for edge in waited if problem.items[edge.before].fixed is None]
+    ready = max((end if opens is None else opens[end] for end, opens in ends), default=0)
+    return schedule.starts[problem.finish], ready, sum(k.keying.work for k in schedule.keyed)
 
 
 class Near:
@@ -97,7 +103,9 @@ class Near:
 
         floor: earliest starts by item, that of the finish at the bound. better: called with each earlier launch.
         """
-        self.around, self._idle = found, 0
+        if self.around is None or worth(self.placer, found) < worth(self.placer, self.around):
+            self.around = found
+        self._idle = 0
         until = time.monotonic() + seconds
         finish = self.placer.problem.finish
 

@@ -99,18 +99,17 @@ def model_near(
     first: Sequence[int],
     last: Sequence[int],
     kept: Sequence[tuple[int, int]],
-    worth: tuple[int, int],
+    worth: tuple[int, int, int],
 ) -> Model | None:
-    """The model of plans no worse than `worth`: launch slot, slots of keying. None where there is plainly none.
+    """The model of plans no worse than `worth`: launch slot, when ready, slots of keying. None where there is none.
 
     first, last: by item the starts allowed. kept: pairs of items that keep their order.
     """
-    launch, keying = worth
-    latest = [min(late, end) for late, end in zip(latest_starts(placer, launch), last, strict=True)]
+    latest = [min(late, end) for late, end in zip(latest_starts(placer, worth[0]), last, strict=True)]
     model = _model_between(placer, first, latest)
     if model is not None:
         model.keep_order(kept)
-        model.aim_near(launch, keying)
+        model.aim_near(*worth)
     return model
 
 

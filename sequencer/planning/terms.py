@@ -134,6 +134,10 @@ class Terms:
         targets = [self.place_of(later, m) for m in moments]
         self._steps_up(later.steps.var, later.steps.values[0], earlier.steps, targets, enforce)
 
+    def not_before(self, var: cp_model.IntVar, like: Work, earlier: Work, moments: Sequence[int]) -> None:
+        """var, that counts as the start of `like` does, not before moments[k] where `earlier` starts at its k-th."""
+        self._steps_up(var, 0, earlier.steps, [self.place_of(like, m) for m in moments], ())
+
     def _steps_up(
         self, var: cp_model.IntVar, least: int, steps: Steps, targets: Sequence[int], enforce: Sequence[Literal]
     ) -> None:
