@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 
 import pytest
-from planned import assert_kept
+from planned import assert_kept, crew, head, normals, task
 from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
@@ -109,6 +109,34 @@ def test_looks_near_a_poor_plan_find_better_ones_that_keep_every_rule() -> None:
         assert plan_job(job, seconds=60).launch <= plan.launch <= before
         bettered += plan.launch < before
     assert bettered >= 3
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_look_forward_brings_work_forward_and_is_no_worse(seed: int) -> None:
+    planner = late_planner(parse_job(random_job(seed, 12)))
+    if planner is None:
+        planner = planner_of(parse_job(random_job(seed, 12)))
+    around, placer, near = planner.best, planner.placer, planner.near
+    last = [start + DAY for start in around.schedule.starts]
+    model = proof.model_near(placer, planner.floor(), last, [], worth(placer, around), forward=True)
+    assert model is not None
+    answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
+    assert answer.starts is not None
+    assert answer.keys is not None
+    found = planner.search.laid(answer.starts, answer.keys)
+    assert found is not None
+    assert worth(placer, found) <= worth(placer, around)
+    assert near.lateness(found) <= near.lateness(around)
+    assert_kept(placer.problem.job, planner.plan(found, True))
+
+
+def test_the_lateness_of_a_plan_counts_hours_of_hands_on_shift() -> None:
+    """By hand, in quarter hours at work: b after the 8 of a, the launch after the 4 of b: 0 * 8 + 8 * 4 + 12 * 4."""
+    job = parse_job(
+        head() + crew() + normals() + task("a", work=2) + task("b", "a", work=1) + task("launch", "b", work=1)
+    )
+    planner = planner_of(job)
+    assert planner.near.lateness(planner.best) == 8 * 4 + 12 * 4
 
 
 def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:

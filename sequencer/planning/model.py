@@ -81,10 +81,11 @@ class Model:
         """Ask for the fewest missed windows, whatever the launch within the domains."""
         self.model.minimize(sum(self.missed))
 
-    def aim_near(self, launch: int, ready: int, keying: int) -> None:
+    def aim_near(self, launch: int, ready: int, keying: int, forward: bool) -> None:
         """Ask for the earliest launch, then for all before it being ready soonest, then for the least keying.
 
-        launch, ready (slots), keying (slots of it): no plan worse than these.
+        launch, ready (slots), keying (slots of it): no plan worse than these. forward: ask for the work as far forward
+        as it goes instead, of those plans.
         """
         finish = self.work[self.problem.finish]
         lightest = sum(k.missed * k.work.size for k in self.keys.values())
@@ -93,7 +94,12 @@ class Model:
         aim = (finish.steps.var * most + self._ready()) * whole + lightest
         value = self.axis.exact(launch) if finish.on_axis else launch
         self.model.add(aim <= (value * most + self.terms.place_of(finish, ready)) * whole + keying)
-        self.model.minimize(aim)
+        self.model.minimize(self._forward() if forward else aim)
+
+    def _forward(self) -> cp_model.LinearExprT:
+        """How late the work lies, each start by its hands' slots of work."""
+        items = self.problem.items
+        return sum(w.steps.var * (items[i].work * items[i].hands) for i, w in self.work.items() if w.on_axis)
 
     def _ready(self) -> cp_model.IntVar:
         """When all that the launch waits for is ready, the lift's hours left aside; as the launch's start counts."""

@@ -2,8 +2,9 @@
 
 With the order of most of the work kept, the solver soon settles what it would look at for minutes on the whole job
 (large neighbourhood search: Shaw, Principles and Practice of Constraint Programming 1998, 417-431; orders kept:
-Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. A plan that launches no
-later and is keyed for no longer takes the place of the one looked round, so that the looks move on.
+Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. Half of them ask for
+the best plan, half for work as far forward as it goes. A plan no worse takes the place of the one looked round, so that
+the looks move on.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from random import Random
 
 from sequencer.planning import proof
+from sequencer.planning.axis import Axis
 from sequencer.planning.orders import Found
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
@@ -26,6 +28,12 @@ THREADS = 2
 
 LOOK_SECONDS = 2.5
 """One look of the solver, at most."""
+
+FORWARD_SHARE = 0.5
+"""Looks that bring work forward, of all: with idle hours gone early and left late, the next look has room."""
+
+FORWARD_SECONDS = 0.7
+"""One such look, at most: any way forward helps, and the farthest takes long to prove."""
 
 IDLE_LOOKS = 20
 """Looks without a better plan after which there is little to be had near it."""
@@ -54,12 +62,16 @@ Laid = Callable[[Sequence[int], Mapping[tuple[int, int], int]], Found | None]
 
 @dataclass(frozen=True)
 class Look:
-    """One look: the items freed, how far they and the others may move in slots, and its kind."""
+    """One look: the items freed, how far they and the others may move in slots, and its kind.
+
+    forward: whether it brings work forward, or asks for the best plan.
+    """
 
     kind: str
     freed: frozenset[int]
     far: int
     rest: int
+    forward: bool = False
 
 
 def worth(placer: Placer, found: Found) -> tuple[int, int, int]:
@@ -83,6 +95,7 @@ class Near:
         self.laid = laid
         self.random = Random(seed)
         self.size = dict.fromkeys(KINDS, FREED)
+        self.axis = Axis(placer.problem)
         self.around: Found | None = None
         self._lock = threading.Lock()
         self._idle = 0
@@ -133,16 +146,17 @@ class Near:
             seed = self.random.randrange(1 << 16)
             between = self._between(around, look, floor)
             kept = kept_orders(self.items, around, [i for i in self.sharing if i not in look.freed])
-            model = proof.model_near(self.placer, *between, kept, worth(self.placer, around))
-        seconds = min(LOOK_SECONDS, until - time.monotonic())
+            model = proof.model_near(self.placer, *between, kept, worth(self.placer, around), look.forward)
+        seconds = min(FORWARD_SECONDS if look.forward else LOOK_SECONDS, until - time.monotonic())
         answer = (
             proof.Looked(closed=True)
             if model is None
             else proof.near(model, around.schedule.starts, seconds, over, seed)
         )
         with self._lock:
-            self.size[look.kind] *= MORE if answer.closed else LESS
-            self.size[look.kind] = min(max(LEAST_FREED, self.size[look.kind]), float(len(self.sharing)))
+            if not look.forward:
+                self.size[look.kind] *= MORE if answer.closed else LESS
+                self.size[look.kind] = min(max(LEAST_FREED, self.size[look.kind]), float(len(self.sharing)))
             self._idle += 1
             if answer.starts is not None and answer.keys is not None:
                 self._take(answer.starts, answer.keys, better)
@@ -152,13 +166,21 @@ class Near:
         assert self.around is not None
         known = worth(self.placer, self.around)
         found = self.laid(starts, keys)
-        if found is None or worth(self.placer, found) > known:
+        if found is None:
+            return
+        new = worth(self.placer, found)
+        if (new, self.lateness(found)) > (known, self.lateness(self.around)):
             return
         self.around = found
-        if worth(self.placer, found) < known:
+        if new < known:
             self._idle = 0
-        if found.score[0] < known[0]:
+        if new[0] < known[0]:
             better()
+
+    def lateness(self, found: Found) -> int:
+        """How late the work lies: its starts on the on-shift axis, each by its hands' slots of work."""
+        starts = found.schedule.starts
+        return sum(self.axis.exact(starts[i]) * self.items[i].work * self.items[i].hands for i in self.sharing)
 
     def _between(self, around: Found, look: Look, floor: Sequence[int]) -> tuple[list[int], list[int]]:
         """The first and last starts by item that the look allows, whatever the launch."""
@@ -194,7 +216,8 @@ class Near:
                 else [i for i in (pair.after, pair.before) if i in self.linked]
             )
             freed = self._grown(seeds, count, starts)
-        return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY)
+        forward = rng.random() < FORWARD_SHARE
+        return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY, forward)
 
     def _grown(self, seeds: list[int], count: int, starts: Sequence[int]) -> set[int]:
         """So many items, from these on along the links and to what lies beside them."""
