@@ -10,8 +10,9 @@ import pytest
 from textual.pilot import Pilot
 from textual.strip import Strip
 from textual.widget import Widget
-from tui_support import HEAD, NORMALS, RELAUNCH, SMALL, app_on, job_file, running, settled, task, until, zone
+from tui_support import HEAD, NORMALS, RELAUNCH, SMALL, app_on, job_file, running, settled, task, text_of, until, zone
 
+from sequencer.planning.plan import Row
 from sequencer.tui import questions
 from sequencer.tui.app import SequencerApp
 from sequencer.tui.model import Model
@@ -65,6 +66,24 @@ async def test_levers_tried_of_a_plan_before_are_let_go_by_the_pages_behind(
         await settled(app, pilot)
         assert app.model.trials is None
         assert [page.title for page in holders if trials_of(page)] == []
+
+
+async def test_levers_tried_are_kept_without_their_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(questions, "LEVER_SECONDS", 5.0)
+    app = app_on(job_file(tmp_path, SMALL.replace('"Mon-Sun"', '"Mon,Wed,Fri"')))
+    async with running(app) as pilot:
+        before = alive(Row)
+        await pilot.press("l")
+        await until(pilot, lambda: app.model.trials is not None and not app.model.answers.asking)
+        trials, plan = app.model.trials, app.model.plan
+        assert trials is not None
+        assert plan is not None
+        assert len(trials.tried) > 2
+        assert alive(Row) <= before + len(plan.rows)
+        text = text_of(app)
+        for tried in trials.gains[:1]:
+            assert tried.nights == plan.nights - (tried.launch.date() - plan.moment(plan.hauled).date()).days
+            assert tried.levers[0].name[:20] in text
 
 
 def trials_of(page: Page) -> list[Widget]:

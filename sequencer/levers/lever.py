@@ -144,6 +144,11 @@ class Tried:
         """Money saved less the price; None where either is not known."""
         return None if self.saved is None or self.price is None else self.saved - self.price
 
+    def bare(self) -> Tried:
+        """The same with a plan that has its launch, its bound and its cost, and none of its rows: light to keep."""
+        problem = replace(self.plan.problem, items=[], order=[], followers=[])
+        return replace(self, plan=replace(self.plan, problem=problem, rows={}, steps=()))
+
 
 def rank_key(tried: Tried) -> tuple[int, float, int, int, int, str]:
     """Ranked by what is kept, then nights; then what saves nights at a price not known; last what saves nothing."""
@@ -173,6 +178,11 @@ class Trials:
     def gains(self) -> tuple[Tried, ...]:
         """Those that save nights."""
         return tuple(t for t in self.tried if t.nights > 0)
+
+    def bare(self) -> Trials:
+        """The same with bare plans: see :meth:`Tried.bare`."""
+        unpriced = self.unpriced.bare() if self.unpriced is not None else None
+        return replace(self, tried=tuple(t.bare() for t in self.tried), unpriced=unpriced)
 
     def priced(self, prices: Mapping[str, float | None]) -> Trials:
         """The same with other prices by lever id, ranked anew."""

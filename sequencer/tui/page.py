@@ -67,8 +67,8 @@ class Page(Widget):
         raise NotImplementedError
 
     def forget(self, model: Model) -> None:
-        """Let go of answers that are no more those of `model`, while another page is in front: a lever tried is a
-        whole plan. `show` brings new ones."""
+        """Let go of answers that are no more those of `model`, while another page is in front. `show` brings new
+        ones."""
         for node in (self, *self.walk_children()):
             kept = getattr(node, "model", None)
             if isinstance(kept, Model) and kept.answers is not model.answers:

@@ -90,7 +90,7 @@ class Questions(Editing):
         if isinstance(message.told, Odds):
             answers = replace(answers, odds=message.told, odds_over=message.over)
         elif isinstance(message.told, Trials):
-            answers = replace(answers, trials=message.told)
+            answers = replace(answers, trials=message.told.bare())
         elif isinstance(message.told, SequencerError):
             answers = replace(answers, trouble=message.told)
         else:
