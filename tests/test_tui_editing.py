@@ -18,8 +18,9 @@ from sequencer.job.writing import apply_change
 from sequencer.tui.app import SequencerApp
 from sequencer.tui.card_screen import CardScreen
 from sequencer.tui.changing import field_change
-from sequencer.tui.fields import FIELDS, fields_of, value_at
+from sequencer.tui.fields import FIELDS, fields_of
 from sequencer.tui.fieldtext import NotReadError, read_value, write_value
+from sequencer.tui.fieldwords import value_at
 from sequencer.tui.forms import Pick, Write
 from sequencer.tui.lookup import table_of, tables_of
 

@@ -10,11 +10,10 @@ LONGEST = 200
 """Letters of a sentence, for it may hold whatever was typed."""
 
 CHOICE = r"argument (?P<name>.+?): invalid choice: (?P<what>.+) \(choose from (?P<these>.+)\)"
+"""What the parser says of a word that is none of those it may be."""
+
 SAID = (
-    (
-        r"argument (?P<name>.+?): invalid choice: (?P<what>.+) \(choose from (?P<these>.+)\)",
-        r"\g<name> can't be \g<what>",
-    ),
+    (CHOICE, r"\g<name> can't be \g<what>"),
     (r"argument (?P<name>.+?): expected .*", r"\g<name> wants a value after it"),
     (
         r"argument (?P<name>.+?): ignored explicit argument (?P<what>.+)",

@@ -109,8 +109,7 @@ class Model:
         for edge in self.problem.items[self.problem.finish].edges:
             earlier = self.work.get(edge.before)
             if earlier is not None:
-                moments = earlier.ends if edge.opens is None else [edge.opens[e] for e in earlier.ends]
-                self.terms.not_before(ready, finish, earlier, moments)
+                self.terms.not_before(ready, finish, earlier, _opens(edge, earlier))
         return ready
 
     def keep_order(self, pairs: Sequence[tuple[int, int]]) -> None:
@@ -136,8 +135,7 @@ class Model:
             before = self.problem.items[edge.before]
             if before.fixed is None:
                 earlier = self.work[edge.before]
-                moments = earlier.ends if edge.opens is None else [edge.opens[e] for e in earlier.ends]
-                self.terms.at_least(later, earlier, moments)
+                self.terms.at_least(later, earlier, _opens(edge, earlier))
             if edge.closes is not None:
                 windows.setdefault(edge.before, []).append(edge)
         for index, edges in windows.items():
@@ -211,3 +209,8 @@ class Model:
         """A value of the objective as a slot."""
         work = self.work[self.problem.finish]
         return self.axis.slots[min(max(0, value), len(self.axis.slots) - 1)] if work.on_axis else value
+
+
+def _opens(edge: Edge, earlier: Work) -> list[int]:
+    """By start of the earlier work, the moment its stage is reached."""
+    return earlier.ends if edge.opens is None else [edge.opens[e] for e in earlier.ends]

@@ -16,8 +16,9 @@ from sequencer.tui.asking import Dialog
 from sequencer.tui.drawing import Line, line
 from sequencer.tui.drawn import Drawn
 from sequencer.tui.editor import Editor
-from sequencer.tui.fields import Field, fields_of, text_at, told_fields, unit_of, word_of
-from sequencer.tui.forms import signs_of
+from sequencer.tui.fields import Field, fields_of, word_of
+from sequencer.tui.fieldwords import text_at, told_fields, unit_of
+from sequencer.tui.forms import BOX_SHARE, signs_of
 from sequencer.tui.lookup import table_of
 from sequencer.tui.reader import Reader
 from sequencer.tui.scrolling import follow
@@ -25,8 +26,6 @@ from sequencer.tui.text import cut, pad, shown
 
 LABEL = 17
 FRAME = 2
-SHARE = 0.92
-"""Of the screen's height, what a card may take; as in app.tcss."""
 BUTTONS = (
     ("edit", "enter edit"),
     ("copy", "y copy"),
@@ -66,7 +65,7 @@ class CardLines(Drawn):
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
         """A line a field, and the buttons; as many as the screen has room for."""
-        return max(4, min(len(self.fields) + 2, int(self.app.size.height * SHARE) - FRAME))
+        return max(4, min(len(self.fields) + 2, int(self.app.size.height * BOX_SHARE) - FRAME))
 
     def drawing(self, width: int, height: int) -> list[Line]:
         """The fields around the one stood on, then the keys."""

@@ -11,8 +11,9 @@ from typing import Any
 
 from sequencer.job.pen import Value
 from sequencer.job.writing import Change, RenameStage, SetField, Several
-from sequencer.tui.fields import FIXED, stages_of, value_at
+from sequencer.tui.fields import FIXED, stages_of
 from sequencer.tui.fieldtext import NotReadError, read_value
+from sequencer.tui.fieldwords import value_at
 
 EITHER = {
     ("task", "work"): "wait",

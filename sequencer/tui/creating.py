@@ -10,8 +10,9 @@ from sequencer.job.layout import name_of
 from sequencer.job.pen import Value
 from sequencer.job.writing import AddItem, AddText, Change, SetField, Several, free_name
 from sequencer.tui.editor import Editor, Owner
-from sequencer.tui.fields import FIELDS, called, word_of
+from sequencer.tui.fields import FIELDS, word_of
 from sequencer.tui.fieldtext import HOURS_ABOUT, NotReadError, read_value
+from sequencer.tui.fieldwords import called
 from sequencer.tui.forms import Option, Pick, Write
 from sequencer.tui.lookup import table_of, tables_of
 

@@ -15,7 +15,8 @@ from sequencer.tui.asking import Say
 from sequencer.tui.card_screen import CardScreen
 from sequencer.tui.creating import Creating
 from sequencer.tui.editor import Editor
-from sequencer.tui.fields import KINDS, called, word_of
+from sequencer.tui.fields import KINDS, word_of
+from sequencer.tui.fieldwords import called
 from sequencer.tui.forms import Option, Pick
 from sequencer.tui.keeping import NO_FILE
 from sequencer.tui.lookup import table_of, tables_of

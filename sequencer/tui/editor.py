@@ -17,8 +17,9 @@ from sequencer.job.references import Use
 from sequencer.job.writing import Change, CopyItem, Delete, dependents, free_name
 from sequencer.tui.asking import Choose
 from sequencer.tui.changing import field_change, new_stage_change, stage_name_change
-from sequencer.tui.fields import Field, called, text_at
+from sequencer.tui.fields import Field
 from sequencer.tui.fieldtext import CODED_ABOUT, NotReadError, code, decode, is_coded, read_value
+from sequencer.tui.fieldwords import called, text_at
 from sequencer.tui.forms import Option, Pick, Write
 from sequencer.tui.listing import Listing
 from sequencer.tui.lookup import table_of, tables_of

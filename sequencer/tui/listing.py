@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 from sequencer.job.layout import name_of
 from sequencer.job.links import DONE, parse_link
 from sequencer.job.pen import Value
-from sequencer.tui.fields import Field, called, stages_of, value_at
+from sequencer.tui.fields import Field, stages_of
 from sequencer.tui.fieldtext import write_value
+from sequencer.tui.fieldwords import called, value_at
 from sequencer.tui.forms import Option, Pick
 from sequencer.tui.lookup import table_of, tables_of
 
