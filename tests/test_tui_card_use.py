@@ -573,3 +573,24 @@ async def test_a_day_of_weather_is_new_moved_and_taken_out(tmp_path: Path) -> No
         await press(app, pilot, "delete", "down", "enter")
         assert "day" not in tomllib.loads(path.read_text("utf-8"))["weather"]
         assert "weather day 2027-06-10 deleted" in app.model.turn.words
+
+
+@pytest.mark.parametrize("size", [NARROW, WIDE])
+async def test_what_comes_up_over_a_page_stands_in_the_middle_of_it(tmp_path: Path, size: tuple[int, int]) -> None:
+    app = app_on(job_file(tmp_path))
+    async with running(app, size) as pilot:
+        for keys in (
+            ("question_mark",),
+            ("space",),
+            ("j",),
+            ("p",),
+            ("v",),
+            ("t", "enter"),
+            ("t", "enter", "question_mark"),
+        ):
+            await press(app, pilot, *keys)
+            assert app.screen.is_modal, keys
+            box = app.screen.children[0].region
+            assert abs(box.x - (size[0] - box.right)) <= 1, keys
+            assert abs(box.y - (size[1] - box.bottom)) <= 1, keys
+            await press(app, pilot, *["escape"] * (len(app.screen_stack) - 1))
