@@ -10,7 +10,7 @@ from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
 from sequencer.planning import proof
-from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Near, kept_orders, worth
+from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Look, Near, kept_orders, worth
 from sequencer.planning.orders import Found
 from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
 
@@ -118,7 +118,7 @@ def test_a_look_forward_brings_work_forward_and_is_no_worse(seed: int) -> None:
         planner = planner_of(parse_job(random_job(seed, 12)))
     around, placer, near = planner.best, planner.placer, planner.near
     last = [start + DAY for start in around.schedule.starts]
-    model = proof.model_near(placer, planner.floor(), last, [], worth(placer, around), forward=True)
+    model = proof.model_near(placer, planner.floor(), last, [], worth(placer, around), near.weights)
     assert model is not None
     answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
     assert answer.starts is not None
@@ -130,13 +130,41 @@ def test_a_look_forward_brings_work_forward_and_is_no_worse(seed: int) -> None:
     assert_kept(placer.problem.job, planner.plan(found, True))
 
 
-def test_the_lateness_of_a_plan_counts_hours_of_hands_on_shift() -> None:
-    """By hand, in quarter hours at work: b after the 8 of a, the launch after the 4 of b: 0 * 8 + 8 * 4 + 12 * 4."""
+def test_the_lateness_of_a_plan_counts_what_each_start_weighs() -> None:
+    """By hand, in quarter hours at work: a at once, b after its 8, the launch after b's 4."""
     job = parse_job(
         head() + crew() + normals() + task("a", work=2) + task("b", "a", work=1) + task("launch", "b", work=1)
     )
     planner = planner_of(job)
-    assert planner.near.lateness(planner.best) == 8 * 4 + 12 * 4
+    near, items = planner.near, planner.placer.problem.items
+    weigh = {item.id: near.weights[item.index] for item in items if item.index in near.weights}
+    assert near.lateness(planner.best) == 8 * weigh["b"] + 12 * weigh["launch"]
+
+
+def test_items_weigh_as_their_work_does_each_time_otherwise() -> None:
+    """By hand: 8 quarter hours of one pair of hands at 10 a slot, more or less by 7 tenths."""
+    job = parse_job(head() + crew() + normals() + task("a", work=2) + task("launch", "a", work=1))
+    planner = planner_of(job)
+    near = planner.near
+    index = next(item.index for item in planner.placer.problem.items if item.id == "a")
+    seen = set()
+    for _ in range(200):
+        near.weigh()
+        seen.add(near.weights[index])
+    assert 24 <= min(seen) < 40
+    assert 120 < max(seen) <= 136
+
+
+def test_a_look_forward_may_key_and_be_ready_as_it_likes_but_launches_no_later() -> None:
+    planner = planner_of(parse_job(random_job(1, 12)))
+    near, found = planner.near, planner.best
+    launch = found.score[0]
+    for forward in (False, True):
+        look = Look("anywhere", frozenset(near.sharing), DAY, DAY, forward)
+        limit = near.no_worse_than(found, look)
+        assert limit[0] == launch
+        assert (limit > worth(planner.placer, found)) == forward
+        assert ((launch + 1, 0, 0) <= limit) is False
 
 
 def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:
@@ -157,9 +185,9 @@ def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:
         floor[placer.problem.finish] = before[0] - 1
         planner.near.look(best, floor, 20, never_stop, lambda: None)
         assert planner.near.around is not None
-        after = worth(placer, planner.near.around)
+        assert worth(placer, planner.near.around)[0] == before[0]
+        after = planner.near.nearest
         assert after <= before
-        assert after[0] == before[0]
         moved += after[1] < before[1]
     assert moved >= 2
 

@@ -10,7 +10,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -81,11 +81,11 @@ class Model:
         """Ask for the fewest missed windows, whatever the launch within the domains."""
         self.model.minimize(sum(self.missed))
 
-    def aim_near(self, launch: int, ready: int, keying: int, forward: bool) -> None:
+    def aim_near(self, launch: int, ready: int, keying: int, weights: Mapping[int, int] | None) -> None:
         """Ask for the earliest launch, then for all before it being ready soonest, then for the least keying.
 
-        launch, ready (slots), keying (slots of it): no plan worse than these. forward: ask for the work as far forward
-        as it goes instead, of those plans.
+        launch, ready (slots), keying (slots of it): no plan worse than these. weights: ask for the work as far forward
+        as it goes instead, of those plans, each item by what a slot later counts.
         """
         finish = self.work[self.problem.finish]
         lightest = sum(k.missed * k.work.size for k in self.keys.values())
@@ -94,12 +94,11 @@ class Model:
         aim = (finish.steps.var * most + self._ready()) * whole + lightest
         value = self.axis.exact(launch) if finish.on_axis else launch
         self.model.add(aim <= (value * most + self.terms.place_of(finish, ready)) * whole + keying)
-        self.model.minimize(self._forward() if forward else aim)
+        self.model.minimize(aim if weights is None else self._forward(weights))
 
-    def _forward(self) -> cp_model.LinearExprT:
-        """How late the work lies, each start by its hands' slots of work."""
-        items = self.problem.items
-        return sum(w.steps.var * (items[i].work * items[i].hands) for i, w in self.work.items() if w.on_axis)
+    def _forward(self, weights: Mapping[int, int]) -> cp_model.LinearExprT:
+        """How late the work lies, each start by its weight."""
+        return sum(w.steps.var * weights.get(i, 0) for i, w in self.work.items() if w.on_axis)
 
     def _ready(self) -> cp_model.IntVar:
         """When all that the launch waits for is ready, the lift's hours left aside; as the launch's start counts."""

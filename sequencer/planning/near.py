@@ -3,8 +3,8 @@
 With the order of most of the work kept, the solver soon settles what it would look at for minutes on the whole job
 (large neighbourhood search: Shaw, Principles and Practice of Constraint Programming 1998, 417-431; orders kept:
 Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. Half of them ask for
-the best plan, half for work as far forward as it goes. A plan no worse takes the place of the one looked round, so that
-the looks move on.
+the best plan, half for work as far forward as it goes with the same launch. A plan no worse in what was asked for takes
+the place of the one looked round, so that the looks move on; and what counts as forward changes where they don't.
 """
 
 from __future__ import annotations
@@ -35,14 +35,23 @@ FORWARD_SHARE = 0.5
 FORWARD_SECONDS = 0.7
 """One such look, at most: any way forward helps, and the farthest takes long to prove."""
 
-IDLE_LOOKS = 20
+IDLE_LOOKS = 60
 """Looks without a better plan after which there is little to be had near it."""
 
 FREED = 18.0
-"""Items freed at first: more while looks come to an end, fewer while they don't."""
+"""Items freed at first: more after a look that came to an end, fewer after one that didn't."""
 
 LEAST_FREED = 8.0
-MORE, LESS = 1.05, 0.9
+MORE, LESS = 1.25, 0.85
+
+WEIGHT = 10
+"""What a slot of work counts in lateness, in the mean."""
+
+UNEVEN = 0.7
+"""Share by which that differs from item to item: each weighting has other plans that are as far forward as they go."""
+
+WEIGHED_AGAIN = 20
+"""Looks without a better plan after which the items are weighed anew."""
 
 FAR_DAYS = (5, 10, 20)
 """How far the freed items may move."""
@@ -55,6 +64,12 @@ BACK = 30
 
 KINDS = ("together", "together", "anywhere", "linked", "keyed")
 """Which items a look frees: neighbours in time, any, linked ones and what lies beside them, those round a keying."""
+
+ANY_KEYING = 1 << 16
+"""Slots of keying past any plan's."""
+
+NO_WORTH = (1 << 30, 0, 0)
+"""Worse than that of any plan."""
 
 Laid = Callable[[Sequence[int], Mapping[tuple[int, int], int]], Found | None]
 """Lays a plan of start slots, by item and of its keyings."""
@@ -87,21 +102,28 @@ def worth(placer: Placer, found: Found) -> tuple[int, int, int]:
 
 
 class Near:
-    """Looks near the plans of one problem, seeded. around: the plan looked round last."""
+    """Looks near the plans of one problem, seeded.
+
+    around: the plan looked round last. nearest: the least worth of any so far.
+    """
 
     def __init__(self, placer: Placer, laid: Laid, seed: int = 1) -> None:
         self.placer = placer
         self.items = placer.problem.items
         self.laid = laid
         self.random = Random(seed)
-        self.size = dict.fromkeys(KINDS, FREED)
+        self.size = {(kind, forward): FREED for kind in KINDS for forward in (False, True)}
         self.axis = Axis(placer.problem)
         self.around: Found | None = None
+        self.nearest = NO_WORTH
         self._lock = threading.Lock()
         self._idle = 0
         wanted = [i for i in placer.free if i in placer.before_launch]
         self.sharing = [i for i in wanted if self.items[i].hands or self.items[i].holds] or wanted
         """The items whose order matters."""
+        self.weights: dict[int, int] = {}
+        """What a slot later counts, by item that needs hands."""
+        self.weigh()
         self.linked: dict[int, set[int]] = {i: set() for i in wanted}
         for i in wanted:
             for edge in self.items[i].edges:
@@ -111,13 +133,16 @@ class Near:
 
     def look(
         self, found: Found, floor: Sequence[int], seconds: float, stop: Callable[[], bool], better: Callable[[], None]
-    ) -> None:
+    ) -> bool:
         """Look near `found` for so long at most, until nothing more comes of it or it launches at the bound.
 
         floor: earliest starts by item, that of the finish at the bound. better: called with each earlier launch.
+        Returns whether one was ready for the launch sooner than any before.
         """
-        if self.around is None or worth(self.placer, found) < worth(self.placer, self.around):
+        if self.around is None or found.score[0] < self.around.score[0]:
             self.around = found
+        self.nearest = min(self.nearest, worth(self.placer, self.around))
+        known = self.nearest
         self._idle = 0
         until = time.monotonic() + seconds
         finish = self.placer.problem.finish
@@ -136,6 +161,7 @@ class Near:
             thread.start()
         for thread in threads:
             thread.join()
+        return self.nearest[:2] < known[:2]
 
     def _one(self, floor: Sequence[int], until: float, over: Callable[[], bool], better: Callable[[], None]) -> None:
         """One look, and what comes of it."""
@@ -146,7 +172,8 @@ class Near:
             seed = self.random.randrange(1 << 16)
             between = self._between(around, look, floor)
             kept = kept_orders(self.items, around, [i for i in self.sharing if i not in look.freed])
-            model = proof.model_near(self.placer, *between, kept, worth(self.placer, around), look.forward)
+            asked = self.no_worse_than(around, look)
+            model = proof.model_near(self.placer, *between, kept, asked, self.weights if look.forward else None)
         seconds = min(FORWARD_SECONDS if look.forward else LOOK_SECONDS, until - time.monotonic())
         answer = (
             proof.Looked(closed=True)
@@ -154,33 +181,46 @@ class Near:
             else proof.near(model, around.schedule.starts, seconds, over, seed)
         )
         with self._lock:
-            if not look.forward:
-                self.size[look.kind] *= MORE if answer.closed else LESS
-                self.size[look.kind] = min(max(LEAST_FREED, self.size[look.kind]), float(len(self.sharing)))
+            size = self.size[look.kind, look.forward] * (MORE if answer.closed else LESS)
+            self.size[look.kind, look.forward] = min(max(LEAST_FREED, size), float(len(self.sharing)))
             self._idle += 1
-            if answer.starts is not None and answer.keys is not None:
-                self._take(answer.starts, answer.keys, better)
+            found = None if answer.starts is None else self.laid(answer.starts, answer.keys or {})
+            if found is not None:
+                self._take(found, look, better)
+            if self._idle and self._idle % WEIGHED_AGAIN == 0:
+                self.weigh()
 
-    def _take(self, starts: Sequence[int], keys: Mapping[tuple[int, int], int], better: Callable[[], None]) -> None:
-        """Look on round this plan, where it is no worse."""
+    def no_worse_than(self, around: Found, look: Look) -> tuple[int, int, int]:
+        """The worth that a look's plan may have at most: bringing work forward it may be ready and key as it likes."""
+        known = worth(self.placer, around)
+        return (known[0], known[0], ANY_KEYING) if look.forward else known
+
+    def _take(self, found: Found, look: Look, better: Callable[[], None]) -> None:
+        """Look on round this plan, where it is no worse in what was asked for."""
         assert self.around is not None
-        known = worth(self.placer, self.around)
-        found = self.laid(starts, keys)
-        if found is None:
+        known, new = worth(self.placer, self.around), worth(self.placer, found)
+        was, late = self.lateness(self.around), self.lateness(found)
+        if new > self.no_worse_than(self.around, look):
             return
-        new = worth(self.placer, found)
-        if (new, self.lateness(found)) > (known, self.lateness(self.around)):
+        if (late, new) > (was, known) if look.forward else (new, late) > (known, was):
             return
         self.around = found
-        if new < known:
+        if new < self.nearest:
+            self.nearest = new
             self._idle = 0
         if new[0] < known[0]:
             better()
 
+    def weigh(self) -> None:
+        """Weigh the items anew: work by its hands, each more or less at random."""
+        for i in self.sharing:
+            uneven = self.random.uniform(1 - UNEVEN, 1 + UNEVEN)
+            self.weights[i] = round(WEIGHT * uneven * self.items[i].work * self.items[i].hands)
+
     def lateness(self, found: Found) -> int:
-        """How late the work lies: its starts on the on-shift axis, each by its hands' slots of work."""
+        """How late the work lies: its starts on the on-shift axis, each by its weight."""
         starts = found.schedule.starts
-        return sum(self.axis.exact(starts[i]) * self.items[i].work * self.items[i].hands for i in self.sharing)
+        return sum(self.axis.exact(starts[i]) * weight for i, weight in self.weights.items())
 
     def _between(self, around: Found, look: Look, floor: Sequence[int]) -> tuple[list[int], list[int]]:
         """The first and last starts by item that the look allows, whatever the launch."""
@@ -198,8 +238,8 @@ class Near:
     def choose(self, around: Found) -> Look:
         """A look, at random."""
         rng = self.random
-        kind = rng.choice(KINDS)
-        count = min(len(self.sharing), max(2, int(self.size[kind] * rng.uniform(0.7, 1.3))))
+        kind, forward = rng.choice(KINDS), rng.random() < FORWARD_SHARE
+        count = min(len(self.sharing), max(2, int(self.size[kind, forward] * rng.uniform(0.7, 1.3))))
         starts = around.schedule.starts
         if kind == "together":
             by_start = sorted(self.sharing, key=lambda i: starts[i])
@@ -216,7 +256,6 @@ class Near:
                 else [i for i in (pair.after, pair.before) if i in self.linked]
             )
             freed = self._grown(seeds, count, starts)
-        forward = rng.random() < FORWARD_SHARE
         return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY, forward)
 
     def _grown(self, seeds: list[int], count: int, starts: Sequence[int]) -> set[int]:

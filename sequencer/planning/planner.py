@@ -43,7 +43,7 @@ AIM_SECONDS = 5.0
 AIMED_AGAIN = 3
 """Rounds of questions in a turn, as long as the answers help."""
 
-NEAR_SECONDS = 5.0
+NEAR_SECONDS = 12.0
 """The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
 
 AIMED_FIRST_UP_TO = 45
@@ -222,12 +222,11 @@ class Planner:
                 return
 
     def look_near(self, seconds: float) -> None:
-        """Look near the best plan for so long, again as long as that brings an earlier launch."""
-        known = -1
-        while self.open and known != self.best.score[0]:
-            known = self.best.score[0]
+        """Look near the best plan for so long, again as long as that brings one nearer to an earlier launch."""
+        better = True
+        while self.open and better:
             left = min(seconds, self.deadline - time.monotonic())
-            self.near.look(self.best, self.floor(), left, self.stop, lambda: self.show(self.best))
+            better = self.near.look(self.best, self.floor(), left, self.stop, lambda: self.show(self.best))
 
     def floor(self) -> list[int]:
         """Earliest starts, that of the finish at the bound."""

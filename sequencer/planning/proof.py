@@ -8,7 +8,7 @@ from __future__ import annotations
 import importlib.util
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -100,18 +100,19 @@ def model_near(
     last: Sequence[int],
     kept: Sequence[tuple[int, int]],
     worth: tuple[int, int, int],
-    forward: bool = False,
+    weights: Mapping[int, int] | None = None,
 ) -> Model | None:
     """The model of plans no worse than `worth`: launch slot, when ready, slots of keying. None where there is none.
 
     first, last: by item the starts allowed. kept: pairs of items that keep their order.
-    forward: whether it asks for work as far forward as it goes, of such plans, or for the best of them.
+    weights: by item what a slot later counts, where it asks for work as far forward as it goes, of such plans; else it
+    asks for the best of them.
     """
     latest = [min(late, end) for late, end in zip(latest_starts(placer, worth[0]), last, strict=True)]
     model = _model_between(placer, first, latest)
     if model is not None:
         model.keep_order(kept)
-        model.aim_near(*worth, forward)
+        model.aim_near(*worth, weights)
     return model
 
 
