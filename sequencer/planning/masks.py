@@ -20,10 +20,10 @@ def either(one: Mask | None, other: Mask | None) -> Mask | None:
 def nearest(mask: Mask, offset: int, begin: NDArray[np.int64], end: NDArray[np.int64]) -> Mask | None:
     """For each (begin, end) whether `mask`, counted from slot `offset`, is true anywhere within; None for never."""
     # What clashes is rare: the nearest clash at or after each begin tells.
-    hits = np.flatnonzero(mask) + offset
+    hits = mask.nonzero()[0] + offset
     if not len(hits):
         return None
-    at = np.searchsorted(hits, begin)
+    at = hits.searchsorted(begin)
     found: Mask = (hits[np.minimum(at, len(hits) - 1)] < end) & (at < len(hits))
     return found
 
@@ -46,5 +46,5 @@ def runs_of(code: NDArray[Any], names: Sequence[str]) -> list[tuple[str, int]]:
     """Runs of equal codes as (name, count)."""
     if not len(code):
         return []
-    bounds = [0, *(np.flatnonzero(code[1:] != code[:-1]) + 1).tolist(), len(code)]
+    bounds = [0, *((code[1:] != code[:-1]).nonzero()[0] + 1).tolist(), len(code)]
     return [(names[code[a]], b - a) for a, b in pairwise(bounds)]

@@ -2,9 +2,9 @@
 
 With the order of most of the work kept, the solver soon settles what it would look at for minutes on the whole job
 (large neighbourhood search: Shaw, Principles and Practice of Constraint Programming 1998, 417-431; orders kept:
-Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. Half of them ask for
-the best plan, half for work as far forward as it goes with the same launch. A plan no worse in what was asked for takes
-the place of the one looked round, so that the looks move on; and what counts as forward changes where they don't.
+Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. Most of them ask
+for work as far forward as it goes with the same launch, the others for the best plan. A plan no worse in what was asked
+for takes the place of the one looked round, so that the looks move on; what counts as forward changes where they don't.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ THREADS = 2
 LOOK_SECONDS = 2.5
 """One look of the solver, at most."""
 
-FORWARD_SHARE = 0.5
+FORWARD_SHARE = 0.7
 """Looks that bring work forward, of all: with idle hours gone early and left late, the next look has room."""
 
 FORWARD_SECONDS = 0.7
@@ -56,7 +56,7 @@ WEIGHED_AGAIN = 20
 FAR_DAYS = (5, 10, 20)
 """How far the freed items may move."""
 
-REST_DAYS = (1, 2)
+REST_DAYS = (1, 2, 4)
 """How far the others may."""
 
 BACK = 30

@@ -6,33 +6,37 @@ all tasks. A placing in which many tasks start as late as each is thought to be 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import cached_property
 
+from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer, Placing, Schedule
 
 
 class Pushing:
-    """One schedule with some tasks pushed, all else kept to its order and to no earlier a start."""
+    """One schedule with some tasks pushed, all else kept to its order and to no earlier a start.
 
-    def __init__(self, placer: Placer, schedule: Schedule) -> None:
+    movable: the items that may be asked about.
+    """
+
+    def __init__(self, placer: Placer, schedule: Schedule, movable: Collection[int]) -> None:
         self.placer = placer
         self.finish = placer.problem.finish
+        self.movable = movable
         self.rank = schedule.starts
         self.launch = schedule.starts[self.finish]
         items = placer.problem.items
         # A wait starts as soon as it may, and is never held.
         self.holds = {i: schedule.starts[i] for i in placer.free if not items[i].is_wait}
         self.keys = {(k.after, k.before): k.start for k in schedule.keyed}
-        self.latest = [placer.problem.length] * len(items)
-        self.latest[self.finish] = self.launch
+        self.latest = latest_starts(placer, self.launch)
 
     @cached_property
     def _before(self) -> dict[int, Placing]:
-        """By item, all that comes before it in the plan's order, placed."""
+        """By movable item, all that comes before it in the plan's order, placed."""
         placing = self.placer.begin(self.rank, self.holds, self.keys)
         found = {}
-        for i in sorted(self.placer.free, key=lambda i: (self.rank[i], i)):
+        for i in sorted(self.movable, key=lambda i: (self.rank[i], i)):
             placing = placing.copy()
             self.placer.go_on(placing, self.rank, self.latest, pause=i)
             found[i] = placing

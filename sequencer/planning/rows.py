@@ -64,15 +64,19 @@ class LazySlack:
 
     @cached_property
     def _pushing(self) -> Pushing:
-        return Pushing(self.placer, self.schedule)
+        return Pushing(self.placer, self.schedule, self._later)
+
+    @cached_property
+    def _later(self) -> dict[int, int]:
+        """Last starts by the backward pass, of the items to which it gives any slack; waits left out."""
+        planned, latest = self.schedule.starts, self._slack.latest
+        items = self.placer.problem.items
+        return {i: latest[i] for i in self.placer.free if latest[i] > planned[i] and not items[i].is_wait}
 
     @cached_property
     def _confirmed(self) -> set[int]:
         """Items whose last start by the backward pass leaves the launch where it is, tried by placing."""
-        planned, latest = self.schedule.starts, self._slack.latest
-        items = self.placer.problem.items
-        later = {i: latest[i] for i in self.placer.free if latest[i] > planned[i] and not items[i].is_wait}
-        return self._pushing.all_kept(later)
+        return self._pushing.all_kept(self._later)
 
     def of_item(self, item: Item) -> int:
         """Slots an item may start later; none for what has happened.

@@ -82,8 +82,8 @@ class Stops:
         # No earlier start ends later than the one taken.
         span = slice(int(slots[0]), self.schedule.ends[item.index])
         mask = self.staffed(item)[span] if item.task.one_go else self.staffed(item)[span] & self.fit(item)[span]
-        at = np.flatnonzero(mask) + slots[0]
-        first = np.searchsorted(at, slots)
+        at = mask.nonzero()[0] + slots[0]
+        first = at.searchsorted(slots)
         last = np.minimum(first + item.work - 1, len(at) - 1)
         return at[last] + 1 if len(at) else np.full(len(slots), self.problem.length)
 
@@ -95,8 +95,8 @@ class Stops:
             return nobody
         grid = self.tables.grid
         staffed = self.staffed(item)
-        at = np.flatnonzero(staffed[slots[0] : self.schedule.ends[item.index]]) + slots[0]
-        fits = np.searchsorted(at, slots) + item.work - 1 < len(at)
+        at = staffed[slots[0] : self.schedule.ends[item.index]].nonzero()[0] + slots[0]
+        fits = at.searchsorted(slots) + item.work - 1 < len(at)
         day = grid.day_index
         ends = np.minimum(run, grid.length - 1)
         too_short: Mask = staffed[slots[0] : slots[-1] + 1] & (~fits | (day[slots] != day[ends]))
