@@ -73,7 +73,8 @@ class Ledger:
         near = [other for other in others if row.zone and self.air(other) == self.air(row)]
         self.wets = set().union(*(self.wet(other) for other in near))
         self.dusts = set().union(*(self.worked(other) for other in near if other.dusty))
-        told = [self.cause(row, slot) for slot in range(begin, end)]
+        cause = self.key_cause if row.keys else self.cause
+        told = [cause(row, slot) for slot in range(begin, end)]
         return [(cause, len(list(run))) for cause, run in groupby(told)]
 
     def cause(self, row: Row, slot: int) -> str:
@@ -101,6 +102,19 @@ class Ledger:
         if allowed is not None and not allowed[slot]:
             return "slot"
         return "start" if slot < self.plan.now else "cure"
+
+    def key_cause(self, row: Row, slot: int) -> str:
+        """One pair of hands, dry, dusty or not: of all that stops a task no more can stop a keying."""
+        there, air = self.tables.hands, self.tables.air(self.job.zones[row.zone])
+        size = sum(end - begin for begin, end in row.pieces)
+        run = [at for at in range(slot, row.end) if there[at] and air.known[at] and not air.rain[at]][:size]
+        if not there[slot]:
+            return "off-shift"
+        if any(there[at] <= self.hands.get(at, 0) for at in run):
+            return "people"
+        if air.rain[slot]:
+            return "weather"
+        return "dust" if row.dusty and self.wets & set(run) else "cure"
 
     def run(self, item: Item, slot: int) -> list[int]:
         """The slots worked from a start on; in one go the weather ahead is left aside."""
@@ -176,6 +190,21 @@ def check(plan: Plan) -> set[str]:
         assert list(held.spans) == right, row.id
         met |= {cause for cause, _ in right}
     return met
+
+
+def test_every_slot_of_a_wait_for_a_keying_is_put_down_to_the_first_cause_that_stops_it() -> None:
+    """First plans, in which much is keyed: most keyings wait for people, a shift or a wet coat."""
+    met: set[str] = set()
+    for seed in range(40):
+        plan = plan_job(parse_job(random_job(seed, 24)), seconds=0)
+        ledger = Ledger(plan)
+        for row in plan.rows.values():
+            if row.keys and row.held.task:
+                begin = max(row.held.ready, plan.now)
+                right = ledger.causes(row, begin, row.start) if begin < row.start else []
+                assert list(row.held.spans) == right, (seed, row.id)
+                met |= {cause for cause, _ in right}
+    assert met >= {"off-shift", "people", "dust"}
 
 
 @pytest.mark.parametrize(("seed", "tasks"), CASES)
@@ -355,6 +384,27 @@ def test_a_pause_is_put_down_to_what_makes_it() -> None:
     assert two.rows["job"].held.spans == (("people", 8),)
     # What lies before the first task of the path is the start, whatever held it.
     assert two.stay == {"work": 20, "start": 8}
+
+
+def test_what_a_keying_waits_for_and_pauses_for_is_told_each_by_its_cause() -> None:
+    """By hand: from 10:00, when the coat has set, until the rain of 11:00-11:30, after it, and the next morning."""
+    coat = material(
+        [20], 'dry_until = "none"\nset = { opens = 1 }\nrecoat = { opens = 1, closes = 4, if_missed = { work = 3 } }'
+    )
+    plan = planned(
+        head() + crew('{ days = "Mon-Sun", from = "08:00", to = "12:00" }'),
+        zone(),
+        coat,
+        task("a", zone='"bay"', material='"coat"'),
+        task("b", "a@recoat", not_before="2027-04-14"),
+        task("launch", "b"),
+        days("2027-04-12", [20] * 5, 'rain = ["11:00/11:30"]'),
+    )
+    assert plan.rows["b/key/a"].pieces == ((40, 44), (46, 48), (128, 134))
+    told = [(step.cause, (step.end - step.begin) / 4) for step in plan.steps if step.row == "b/key/a"]
+    assert told == [("dust", 1), ("work", 1), ("weather", 0.5), ("work", 0.5), ("off-shift", 20), ("work", 1.5)]
+    held = plan.rows["b/key/a"].held
+    assert (held.cause, held.task) == ("dust", "a")
 
 
 def test_steady_weather_holds_nobody() -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from telling_jobs import BAY, HELD, MISSED, SOFT, plan_of
 
-from sequencer.telling import best_window, launch_sentences, next_last_start, window_words, windows
+from sequencer.planning.plan import Held
+from sequencer.telling import best_window, launch_sentences, next_last_start, why_row, window_words, windows
 
 
 def test_the_last_start_is_when_the_work_still_fits_the_shift() -> None:
@@ -57,6 +60,13 @@ def test_a_coat_held_back_says_for_whom() -> None:
     assert not plan.missed
     told = " ".join(s.text for s in launch_sentences(plan))
     assert "coat-1 is held back on purpose so that coat-2 meets its window" in told
+
+
+def test_a_keying_planned_later_than_it_could_be_is_not_said_to_meet_a_window() -> None:
+    plan = plan_of(MISSED, now="2027-04-05T18:00:00")
+    keying = plan.rows["coat-2/key/coat-1"]
+    late = replace(keying, explain=lambda: Held("cure", "coat-1", "done", keying.start - 4, (("cure", 4),)))
+    assert why_row(plan, late).endswith(": it could go sooner, and is planned for Tue 6 08:00")
 
 
 def test_every_window_is_told_without_a_gap() -> None:

@@ -116,7 +116,7 @@ class Path:
         if isinstance(node, Keyed):
             start, end, name = node.start, node.end, self.reasons.key_id(node)
             worked = pieces(node.keying.course.workable, start, end)
-            between = [(b, e, "off-shift") for (_, b), (e, _) in pairwise(worked)]
+            between = self.reasons.pauses.of_keying(node, worked)
         else:
             item = problem.items[node]
             start, end, name = self.schedule.starts[node], self.schedule.ends[node], item.id

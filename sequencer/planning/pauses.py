@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from sequencer.planning.masks import runs_of
+from sequencer.planning.placing import Keyed
 from sequencer.planning.problem import Item
 from sequencer.planning.stops import Stops
 from sequencer.planning.tables import pieces
@@ -38,6 +39,17 @@ class Pauses:
         found = []
         for (_, begin), (end, _) in pairwise(worked):
             for cause, count in self._causes(item, begin, end):
+                found.append((begin, begin + count, cause))
+                begin += count
+        return found
+
+    def of_keying(self, keyed: Keyed, worked: list[tuple[int, int]]) -> list[tuple[int, int, str]]:
+        """The pauses of a keying between the spans it is worked: (begin, end, cause)."""
+        found = []
+        for (_, begin), (end, _) in pairwise(worked):
+            # It starts only where hands are free for all of it: nobody is there, or it rains.
+            nobody = self.problem.tables.hands[begin:end] == 0
+            for cause, count in runs_of(np.where(nobody, 0, 1), ("off-shift", "weather")):
                 found.append((begin, begin + count, cause))
                 begin += count
         return found

@@ -7,11 +7,8 @@ first thing, in the contract's order (§7), that stops it from starting there (`
 
 from __future__ import annotations
 
-import numpy as np
-
 from sequencer.job.links import DONE
 from sequencer.planning.holders import Holders
-from sequencer.planning.masks import runs_of
 from sequencer.planning.pauses import Pauses
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.plan import Held
@@ -71,16 +68,6 @@ class Reasons:
         """What held a keying to its start."""
         ready = self.ready.of_key(keyed)
         task = self.problem.items[ready.before].id
-        gap = self._key_stops(keyed, max(ready.slot, self.problem.base), keyed.start)
+        gap = self.stops.of_keying(keyed, max(ready.slot, self.problem.base), keyed.start)
         cause = gap[-1][0] if gap else "cure" if ready.stage != DONE else "work"
         return Held(cause, task, ready.stage, ready.slot, tuple(gap))
-
-    def _key_stops(self, keyed: Keyed, begin: int, end: int) -> list[tuple[str, int]]:
-        """What stops a keying in each slot of [begin, end): runs of (cause, slots)."""
-        if end <= begin:
-            return []
-        tables = self.problem.tables
-        air = tables.air(self.problem.job.zones[self.problem.items[keyed.before].task.zone or ""])
-        rain = (~air.known | air.rain)[begin:end]
-        code = np.select([tables.hands[begin:end] == 0, rain], [0, 1], 2)
-        return runs_of(code, ("off-shift", "weather", "people"))

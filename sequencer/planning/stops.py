@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from sequencer.job.links import DONE
 from sequencer.planning.masks import either, looked_up, nearest, over, runs_of
-from sequencer.planning.placing import Schedule
+from sequencer.planning.placing import Keyed, Schedule
 from sequencer.planning.problem import Item
 from sequencer.planning.tables import Mask
 from sequencer.planning.usage import Usage
@@ -17,6 +17,10 @@ HELD_BACK = "cure"
 
 STOPS = ("delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot", "start", HELD_BACK)
 """What stops a start, in the contract's order; then what lies before now, and (at -1) nothing but the planner."""
+
+
+KEYING_STOPS = ("off-shift", "people", "weather", "dust", HELD_BACK)
+"""The same for a keying: one pair of hands, dry, no gear, no date."""
 
 
 class Stops:
@@ -41,6 +45,32 @@ class Stops:
             if mask is not None:
                 code[mask] = number
         return runs_of(code, STOPS)
+
+    def of_keying(self, keyed: Keyed, begin: int, end: int) -> list[tuple[str, int]]:
+        """What stops a keying from starting in each slot of [begin, end): runs of (cause, slots)."""
+        if end <= begin:
+            return []
+        keying, usage = keyed.keying, self.usage
+        air = self.tables.air(self.problem.job.zones[self.problem.items[keyed.before].task.zone or ""])
+        there, dry = self.tables.hands[begin : keyed.end] > 0, (air.known & ~air.rain)[begin : keyed.end]
+        slots, workable, part = np.arange(begin, end), there & dry, usage.window(begin, keyed.end)
+        # No earlier start ends later than the one taken.
+        at = workable.nonzero()[0] + begin
+        run = at[np.minimum(at.searchsorted(slots) + keying.work, len(at)) - 1] + 1
+        own = usage.worked(keying.course.workable, keyed.start, keyed.end)
+        taken = workable & (usage.on_shift[part] - usage.hands[part] + own[part] < 1)
+        wet = workable & (usage.wet[keying.air][part] > 0) if keying.dusty else np.zeros_like(workable)
+        tests = (
+            ~there[: len(slots)],
+            nearest(taken, begin, slots, run),
+            ~dry[: len(slots)],
+            nearest(wet, begin, slots, run),
+        )
+        code = np.full(len(slots), len(KEYING_STOPS) - 1)
+        for number, mask in reversed(list(enumerate(tests))):
+            if mask is not None:
+                code[mask] = number
+        return runs_of(code, KEYING_STOPS)
 
     def _tests(self, item: Item, slots: NDArray[np.int64]) -> list[Mask | None]:
         """For each cause in order, where it stops a start; None for never."""

@@ -172,6 +172,8 @@ def _slot(plan: Plan, row: Row, at: int) -> Told:
 
 
 def _held_back(plan: Plan, row: Row, at: int) -> Told:
+    if row.keys:
+        return "its start", f"it could go sooner, and is planned for {when(plan, at)}"
     nexts = [
         t.id
         for t in plan.job.task
