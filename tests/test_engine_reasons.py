@@ -368,6 +368,24 @@ def test_who_has_the_people_the_gear_and_the_air_is_named() -> None:
     )
 
 
+def test_a_keying_that_had_the_hands_or_made_the_dust_is_named() -> None:
+    """A task with nobody's name on it starts as a keying ends, or a coat after its dust: the keying is among those."""
+    named = {"people": 0, "dust": 0}
+    for seed, tasks in [*((seed, 24) for seed in range(40)), (8, 40), (46, 40), (72, 40)]:
+        plan = plan_job(parse_job(random_job(seed, tasks)), seconds=0)
+        keyings = [row for row in plan.rows.values() if row.keys]
+        for row in plan.rows.values():
+            if row.keys or row.held.cause not in named or not row.held.spans:
+                continue
+            ended = {key.id for key in keyings if key.end in (row.start - 1, row.start)}
+            if row.held.cause == "people" and (row.hands > 1 or not row.task.who):
+                assert ended <= set(row.held.by), (seed, row.id)
+            named[row.held.cause] += len(set(row.held.by) & {key.id for key in keyings})
+            for key in keyings:
+                assert key.id not in row.held.by or (key.start < row.start and key.task.id != row.id), (seed, row.id)
+    assert min(named.values()) > 0, named
+
+
 def test_a_pause_is_put_down_to_what_makes_it() -> None:
     """The owner off at noon while Wil is there, rain from 09:30 and from 14:00."""
     one = planned(

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from sequencer.planning.placing import Schedule
+from sequencer.planning.placing import Keyed, Schedule
 from sequencer.planning.problem import Item, Problem
 
 LOOK_BACK = 96
@@ -41,12 +41,27 @@ class Holders:
         if cause == "people":
             begun &= ends >= start - 1
         others = (self.problem.items[i] for i in np.flatnonzero(begun).tolist() if i != item.index)
-        return [other.id for other in others if has(other, item, start)]
+        keyed = (k for k in self.schedule.keyed if k.start < start and self._keying_has(k, item, cause, start))
+        return [other.id for other in others if has(other, item, start)] + [self.key_id(k) for k in keyed]
+
+    def key_id(self, keyed: Keyed) -> str:
+        """The row id of a keying (contract §3.2)."""
+        items = self.problem.items
+        return f"{items[keyed.after].id}/key/{items[keyed.before].id}"
+
+    @staticmethod
+    def _keying_has(keyed: Keyed, item: Item, cause: str, start: int) -> bool:
+        """Whether a keying had what an item wanted: a pair of hands, nobody's by name, or the air, for its dust."""
+        if keyed.after == item.index:
+            return False
+        if cause == "people":
+            return keyed.end >= start - 1 and not _one_person(item)
+        dusted = keyed.keying.dusty and keyed.keying.air == item.air and start <= keyed.end + LOOK_BACK
+        return cause == "dust" and item.set_curve is not None and dusted
 
     @staticmethod
     def _has_people(other: Item, item: Item, _start: int) -> bool:
-        one_person = bool(item.who) and item.hands == 1
-        return other.hands > 0 and (not one_person or not set(other.who).isdisjoint(item.who))
+        return other.hands > 0 and (not _one_person(item) or not set(other.who).isdisjoint(item.who))
 
     def _has_gear(self, other: Item, item: Item, start: int) -> bool:
         end = self.schedule.ends[other.index]
@@ -60,3 +75,8 @@ class Holders:
         end = self.schedule.ends[other.index]
         wet = other.set_curve is not None and start <= other.set_curve[end] + 1
         return (item.dusty and wet) or (other.dusty and start <= end + LOOK_BACK)
+
+
+def _one_person(item: Item) -> bool:
+    """Whether it wants one person by name and nobody else."""
+    return bool(item.who) and item.hands == 1
