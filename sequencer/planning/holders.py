@@ -42,12 +42,9 @@ class Holders:
             begun &= ends >= start - 1
         others = (self.problem.items[i] for i in np.flatnonzero(begun).tolist() if i != item.index)
         keyed = (k for k in self.schedule.keyed if k.start < start and self._keying_has(k, item, cause, start))
-        return [other.id for other in others if has(other, item, start)] + [self.key_id(k) for k in keyed]
-
-    def key_id(self, keyed: Keyed) -> str:
-        """The row id of a keying (contract §3.2)."""
-        items = self.problem.items
-        return f"{items[keyed.after].id}/key/{items[keyed.before].id}"
+        return [other.id for other in others if has(other, item, start)] + [
+            self.problem.key_id(k.after, k.before) for k in keyed
+        ]
 
     @staticmethod
     def _keying_has(keyed: Keyed, item: Item, cause: str, start: int) -> bool:

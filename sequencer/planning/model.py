@@ -93,7 +93,9 @@ class Model:
         most = finish.steps.values[-1] + 1
         aim = (finish.steps.var * most + self._ready()) * whole + lightest
         value = self.axis.exact(launch) if finish.on_axis else launch
-        self.model.add(aim <= (value * most + self.terms.place_of(finish, ready)) * whole + keying)
+        # More keying than there may be must not weigh up a later launch.
+        limit = (value * most + self.terms.place_of(finish, ready)) * whole + min(keying, whole - 1)
+        self.model.add(aim <= limit)
         self.model.minimize(aim if weights is None else self._forward(weights))
 
     def _forward(self, weights: Mapping[int, int]) -> cp_model.LinearExprT:
@@ -173,7 +175,9 @@ class Model:
         if not starts:
             self.model.add(missed == 0)
             return
-        key = self.terms.work(keying.course, starts, ends, keying.work, True, missed, f"{item.id}/key/{before.id}")
+        key = self.terms.work(
+            keying.course, starts, ends, keying.work, True, missed, self.problem.key_id(item.index, before.index)
+        )
         self.keys[(item.index, before.index)] = Keys(key, missed, keying)
         self.terms.at_least(later, key, ends, [missed])
         if earlier is not None:

@@ -122,7 +122,7 @@ class Near:
         self.sharing = [i for i in wanted if self.items[i].hands or self.items[i].holds] or wanted
         """The items whose order matters."""
         self.weights: dict[int, int] = {}
-        """What a slot later counts, by item that needs hands."""
+        """What a slot later counts, by item; nothing where it needs no hands."""
         self.weigh()
         self.linked: dict[int, set[int]] = {i: set() for i in wanted}
         for i in wanted:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -36,23 +38,17 @@ class Pauses:
 
     def between(self, item: Item, worked: list[tuple[int, int]]) -> list[tuple[int, int, str]]:
         """The pauses of an item between the spans it is worked: (begin, end, cause)."""
-        found = []
-        for (_, begin), (end, _) in pairwise(worked):
-            for cause, count in self._causes(item, begin, end):
-                found.append((begin, begin + count, cause))
-                begin += count
-        return found
+        return _told(worked, partial(self._causes, item))
 
     def of_keying(self, keyed: Keyed, worked: list[tuple[int, int]]) -> list[tuple[int, int, str]]:
         """The pauses of a keying between the spans it is worked: (begin, end, cause)."""
-        found = []
-        for (_, begin), (end, _) in pairwise(worked):
+
+        def causes(begin: int, end: int) -> list[tuple[str, int]]:
             # It starts only where hands are free for all of it: nobody is there, or it rains.
             nobody = self.problem.tables.hands[begin:end] == 0
-            for cause, count in runs_of(np.where(nobody, 0, 1), ("off-shift", "weather")):
-                found.append((begin, begin + count, cause))
-                begin += count
-        return found
+            return runs_of(np.where(nobody, 0, 1), ("off-shift", "weather"))
+
+        return _told(worked, causes)
 
     def _causes(self, item: Item, begin: int, end: int) -> list[tuple[str, int]]:
         """What stops an item in each slot of [begin, end): runs of (cause, slots)."""
@@ -75,3 +71,15 @@ class Pauses:
             lacks |= usage.people[person][part] > 0
         taken[first - begin : first - begin + len(lacks)] = lacks
         return taken
+
+
+def _told(
+    worked: list[tuple[int, int]], causes: Callable[[int, int], list[tuple[str, int]]]
+) -> list[tuple[int, int, str]]:
+    """The gaps between the spans worked: (begin, end, cause). causes: of a gap, its runs of (cause, slots)."""
+    found = []
+    for (_, begin), (end, _) in pairwise(worked):
+        for cause, count in causes(begin, end):
+            found.append((begin, begin + count, cause))
+            begin += count
+    return found

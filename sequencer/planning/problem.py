@@ -119,6 +119,10 @@ class Problem:
         """The last grid line."""
         return self.tables.grid.length
 
+    def key_id(self, after: int, before: int) -> str:
+        """The row id of the keying of a coat for a later item (contract §3.2)."""
+        return f"{self.items[after].id}/key/{self.items[before].id}"
+
     def span_bits(self, begin: int, end: int) -> int:
         """Bits of the slots in [begin, end), counted from base."""
         begin, end = max(begin, self.base), max(end, self.base)

@@ -29,7 +29,7 @@ class Reasons:
         self.ready = Readiness(placer, schedule)
         self.stops = Stops(schedule, usage)
         self.pauses = Pauses(self.stops)
-        self.holders = Holders(placer.problem, schedule)
+        self._holders = Holders(placer.problem, schedule)
 
     def held(self, item: Item) -> Held:
         """What held an item to its start."""
@@ -39,7 +39,7 @@ class Reasons:
         gap = self.stops.of(item, ready.slot, start) if item.fixed is None else []
         if gap:
             cause = gap[-1][0]
-            return Held(cause, task, stage, ready.slot, tuple(gap), tuple(self.holders.of(item, cause, start)))
+            return Held(cause, task, stage, ready.slot, tuple(gap), tuple(self._holders.of(item, cause, start)))
         return Held(self._released_by(ready), task, stage, ready.slot)
 
     def _released_by(self, ready: Ready) -> str:
@@ -61,7 +61,7 @@ class Reasons:
 
     def key_id(self, keyed: Keyed) -> str:
         """The row id of a keying."""
-        return self.holders.key_id(keyed)
+        return self.problem.key_id(keyed.after, keyed.before)
 
     def held_key(self, keyed: Keyed) -> Held:
         """What held a keying to its start."""

@@ -18,7 +18,6 @@ HELD_BACK = "cure"
 STOPS = ("delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot", "start", HELD_BACK)
 """What stops a start, in the contract's order; then what lies before now, and (at -1) nothing but the planner."""
 
-
 KEYING_STOPS = ("off-shift", "people", "weather", "dust", HELD_BACK)
 """The same for a keying: one pair of hands, dry, no gear, no date."""
 
@@ -40,11 +39,7 @@ class Stops:
         code = np.full(end - begin, -1, dtype=np.int8)
         slots = np.arange(begin, end)
         code[: max(0, self.problem.base - begin)] = len(STOPS) - 2
-        # The first cause that stops a start is to be told: it is written last.
-        for number, mask in reversed(list(enumerate(self._tests(item, slots)))):
-            if mask is not None:
-                code[mask] = number
-        return runs_of(code, STOPS)
+        return _first_of(self._tests(item, slots), code, STOPS)
 
     def of_keying(self, keyed: Keyed, begin: int, end: int) -> list[tuple[str, int]]:
         """What stops a keying from starting in each slot of [begin, end): runs of (cause, slots)."""
@@ -60,17 +55,13 @@ class Stops:
         own = usage.worked(keying.course.workable, keyed.start, keyed.end)
         taken = workable & (usage.on_shift[part] - usage.hands[part] + own[part] < 1)
         wet = workable & (usage.wet[keying.air][part] > 0) if keying.dusty else np.zeros_like(workable)
-        tests = (
+        tests = [
             ~there[: len(slots)],
             nearest(taken, begin, slots, run),
             ~dry[: len(slots)],
             nearest(wet, begin, slots, run),
-        )
-        code = np.full(len(slots), len(KEYING_STOPS) - 1)
-        for number, mask in reversed(list(enumerate(tests))):
-            if mask is not None:
-                code[mask] = number
-        return runs_of(code, KEYING_STOPS)
+        ]
+        return _first_of(tests, np.full(len(slots), -1, dtype=np.int8), KEYING_STOPS)
 
     def _tests(self, item: Item, slots: NDArray[np.int64]) -> list[Mask | None]:
         """For each cause in order, where it stops a start; None for never."""
@@ -214,3 +205,12 @@ class Stops:
     def _no_slot(self, item: Item, slots: NDArray[np.int64]) -> Mask | None:
         allowed = self.tables.starts_allowed(item.task.slots)
         return None if allowed is None else ~allowed[slots]
+
+
+def _first_of(tests: list[Mask | None], code: NDArray[np.int8], names: tuple[str, ...]) -> list[tuple[str, int]]:
+    """Runs of the first test that is true, by its name; `code` tells what is said where none is."""
+    # The first is to be told: it is written last.
+    for number, mask in reversed(list(enumerate(tests))):
+        if mask is not None:
+            code[mask] = number
+    return runs_of(code, names)
