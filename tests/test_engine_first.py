@@ -143,12 +143,12 @@ def test_the_clock_stops_the_ties_and_the_plan_says_so(monkeypatch: pytest.Monke
     job = parse_job(random_job(0, 12))
     asked: list[bool] = []
 
-    def settle(*args: object) -> None:
+    def fewer(*args: object) -> None:
         stop = args[4]
         assert callable(stop)
         asked.append(stop())
 
-    monkeypatch.setattr(proof, "settle", settle)
+    monkeypatch.setattr(proof, "fewer_windows", fewer)
     planner = planner_of(job)
     best = planner.best
     planner.bound = best.score[0]

@@ -235,13 +235,13 @@ def test_with_the_launch_kept_the_solver_misses_as_few_windows_as_it_can() -> No
     missed = placer.place([0.0, 1.0, 2.0, 3.0])
     assert len(missed.keyed) == 1
     launch = missed.starts[items["launch"]]
-    settled = proof.settle(placer, missed.starts, search.earliest[0], launch, lambda: False)
+    settled = proof.fewer_windows(placer, missed.starts, search.earliest[0], launch, lambda: False)
     assert settled is not None
     found, keys = settled
     assert keys == {}
     assert found[items["launch"]] <= launch
     assert found[items["second"]] <= found[items["first"]] + 24
-    assert proof.settle(placer, missed.starts, search.earliest[0], placer.problem.base, lambda: False) is None
+    assert proof.fewer_windows(placer, missed.starts, search.earliest[0], placer.problem.base, lambda: False) is None
     plan = plan_job(job, seconds=20)
     assert_kept(job, plan)
     assert not plan.missed

@@ -1,76 +1,220 @@
 """Launches aimed at: is there any plan that launches by this slot, or none? Two such questions side by side.
 
-Asked for any plan by a given day, the solver soon finds one that it would not come to by bettering the best plan step
-by step; and that there is none by an early day is sooner shown than for all days up to the best (destructive bounds:
-Klein and Scholl, European Journal of Operational Research 112, 1999, 322-346). One thread of the solver a question.
+Asked for any plan by a given slot, the solver often finds one within seconds that it would not come to by bettering
+the best plan step by step, just where hardly an hour may be left idle; and that there is none by an early slot is
+sooner shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational
+Research 112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand,
+drawn together to the launch aimed at: where there is nothing in that, it is soon known. How long a question takes
+differs from seed to seed and from slot to slot, so each is given up soon, and another asked (heavy tails: Gomes,
+Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
 """
 
 from __future__ import annotations
 
+import math
 import threading
-from collections.abc import Callable, Sequence
+import time
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import count
+from random import Random
 
 from sequencer.planning import proof
+from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 
-SHARES = (1 / 2, 0.0, 3 / 4, 1 / 4, 7 / 8, 1 / 8, 1.0, 3 / 8)
-"""How far up the runs of possible launches the questions aim, two at a time."""
+EFFORT = 1 / 60
+"""What a question is given at first, an item of the job, by the solver's own count of effort (some seconds each)."""
+
+LONGER = 1.5
+"""How much more it is given when it is asked anew."""
+
+ANYHOW_UP_TO = 60
+"""Items up to which most questions are of all plans; past that few of those have a quick answer."""
+
+ANYHOW_SHARE = 0.5
+"""How many of the questions."""
+
+WAYS = (3, 5, 7, 10)
+"""How many days a start may lie from the plan in hand."""
+
+THREADS = 2
+
+LOWEST_EVERY = 4
+"""One question in so many keeps to the earliest slot; in a larger job only the first."""
+
+DAY = 96
+"""Slots."""
+
+Possible = Callable[[list[int], Mapping[tuple[int, int], int]], Sequence[int]]
+"""Takes a plan (start slots by item, of keyings by later item and coat); gives the starts of the best there is."""
+
+RuledOut = Callable[[int], int]
+"""Takes the slot before which there is no launch; gives the first that is possible."""
 
 
 @dataclass
 class Aim:
-    """One question, whether a launch at slot `last` or before is possible, and its answer.
+    """One question, whether a launch from slot `first` to `last` is possible, and its answer.
 
     starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none.
-    moot: another answer has settled it.
+    cut: whether the clock or another answer ended it. seed, effort: of the solver; the same question has the same
+    answer where it isn't cut. between: by item the first and last starts looked at, None for all of them; then `none`
+    says nothing of others.
     """
 
+    first: int
     last: int
     seed: int
+    effort: float
+    between: tuple[list[int], list[int]] | None = None
     starts: list[int] | None = None
     keys: dict[tuple[int, int], int] | None = None
     none: bool = False
-    moot: bool = False
+    cut: bool = False
 
 
-def runs_of(starts: Sequence[int]) -> list[int]:
-    """The last of each run of neighbouring slots."""
-    return [slot for k, slot in enumerate(starts) if k + 1 == len(starts) or starts[k + 1] != slot + 1]
+class Aiming:
+    """The questions asked of one problem.
 
-
-def questions(launches: Sequence[int], turn: int) -> list[Aim]:
-    """What to ask in this turn. launches: the slots at which she could launch and that are not ruled out, rising.
-
-    By the last hours of days, or within the one day there is.
-    """
-    lasts = runs_of(launches)
-    if len(lasts) == 1:
-        lasts = list(launches)
-    top = len(lasts) - 1
-    shares = SHARES[2 * turn % len(SHARES) :][:2]
-    first, second = (min(top, int(share * len(lasts))) for share in shares)
-    if first == second:
-        second = 0 if first else top
-    return [Aim(lasts[first], 2 * turn + 1), Aim(lasts[second], 2 * turn + 2)]
-
-
-def ask(
-    placer: Placer, earliest: Sequence[int], bound: int, aims: list[Aim], seconds: float, stop: Callable[[], bool]
-) -> None:
-    """Answer the questions as far as the seconds go, each in a thread of its own.
-
-    earliest: earliest starts by item. bound: no plan launches before this slot.
+    earliest: earliest starts by item. first, launch: from which slot on a launch is not ruled out, and the best known.
+    around: start slots by item of the plan in hand.
     """
 
-    def answer(aim: Aim) -> None:
-        proof.reach(placer, earliest, bound, aim, seconds, lambda: aim.moot or stop())
-        for other in aims:
-            found = aim.starts is not None and aim.starts[placer.problem.finish] <= other.last
-            other.moot |= found or (aim.none and other.last <= aim.last)
+    def __init__(self, placer: Placer, earliest: Sequence[int]) -> None:
+        self.placer = placer
+        self.earliest = earliest
+        self.first = self.launch = 0
+        self.around: Sequence[int] = ()
+        self.random = Random(1)
+        self._further = 0
+        """How far past the earliest slot its question aims, in slots at which she could launch."""
+        self._asked: Counter[tuple[int, int]] = Counter()
+        self._answered: dict[tuple[int, int, int], Aim] = {}
+        """By first and last slot and seed, whatever was not cut."""
+        self._lock = threading.Lock()
 
-    threads = [threading.Thread(target=answer, args=[aim], daemon=True) for aim in aims]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    def ask(
+        self,
+        first: int,
+        around: Sequence[int],
+        seconds: float,
+        stop: Callable[[], bool],
+        possible: Possible,
+        ruled_out: RuledOut,
+    ) -> bool:
+        """Ask for so long at most, until the best launch is the first possible. Whether an answer came.
+
+        first: from which slot on a launch is not ruled out. around: start slots by item of the best plan.
+        """
+        launch = around[self.placer.problem.finish]
+        self.first, self.launch, self.around = first, launch, around
+        until = time.monotonic() + seconds
+        small = len(self.placer.free) <= ANYHOW_UP_TO
+
+        def over() -> bool:
+            return self.first >= self.launch or time.monotonic() >= until or stop()
+
+        def off(aim: Aim) -> bool:
+            return over() or self.moot(aim)
+
+        def run(turn: int) -> None:
+            while not over():
+                with self._lock:
+                    aim = self.lowest() if turn == 0 or (small and turn % LOWEST_EVERY == 0) else self.anywhere()
+                proof.reach(self.placer, self.earliest, aim, until - time.monotonic(), partial(off, aim))
+                with self._lock:
+                    self._told(aim, possible, ruled_out)
+                turn += THREADS
+
+        threads = [threading.Thread(target=run, args=[turn], daemon=True) for turn in range(THREADS)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        return (self.first, self.launch) != (first, launch)
+
+    def moot(self, aim: Aim) -> bool:
+        """Whether another answer has settled this question."""
+        return aim.last >= self.launch or aim.last < self.first
+
+    def open(self) -> Sequence[int]:
+        """The slots at which she could launch, not ruled out and before the best launch."""
+        starts = self.placer.problem.items[self.placer.problem.finish].course.starts
+        return starts[bisect_left(starts, self.first) : bisect_left(starts, self.launch)] or [self.first]
+
+    def lowest(self) -> Aim:
+        """Whether the earliest slot is possible, anyhow."""
+        slots = self.open()
+        return self._anyhow(slots[min(len(slots) - 1, self._further)])
+
+    def anywhere(self) -> Aim:
+        """Whether some slot is possible, the early ones sooner, somewhere near the plan in hand or anyhow."""
+        slots, rng = self.open(), self.random
+        last = slots[int((len(slots) + 1) ** rng.random()) - 1]
+        if len(self.placer.free) <= ANYHOW_UP_TO and rng.random() < ANYHOW_SHARE:
+            return self._anyhow(last)
+        way = rng.choice(WAYS)
+        aim = self._aim(self.first, last, 1)
+        aim.seed, aim.between = rng.randrange(1 << 16), self.drawn(last, way * DAY)
+        return aim
+
+    def drawn(self, last: int, way: int) -> tuple[list[int], list[int]]:
+        """By item the starts that are at most `way` slots from the plan in hand, drawn together to launch at `last`."""
+        base, finish = self.placer.problem.base, self.placer.problem.finish
+        launch = self.around[finish]
+        share = (launch - last) / max(1, launch - base)
+        at = [start - round(share * max(0, start - base)) for start in self.around]
+        latest = latest_starts(self.placer, last)
+        first = [max(e, a - way) for e, a in zip(self.earliest, at, strict=True)]
+        until = [min(e, a + way) for e, a in zip(latest, at, strict=True)]
+        first[finish], until[finish] = max(self.first, self.earliest[finish]), last
+        return first, until
+
+    def _anyhow(self, last: int) -> Aim:
+        self._asked[self.first, last] += 1
+        return self._aim(self.first, last, self._asked[self.first, last])
+
+    def _aim(self, first: int, last: int, again: int) -> Aim:
+        """The question asked again and again, from 1, each with more effort."""
+        return Aim(first, last, again, EFFORT * len(self.placer.free) * LONGER ** (again - 1))
+
+    def _keep(self, aim: Aim) -> None:
+        if not aim.cut and aim.between is None:
+            self._answered[aim.first, aim.last, aim.seed] = aim
+
+    def settled(self, launch: int, effort: float, stop: Callable[[], bool]) -> Aim | None:
+        """The first answer to whether a launch at slot `launch` is possible, however often it was asked so far.
+
+        effort: what that may take where it was not asked as often. None where that is not enough, or `stop` says so.
+        """
+        for again in count(1):
+            aim = self._answered.get((launch, launch, again))
+            if aim is None:
+                aim = self._aim(launch, launch, again)
+                effort -= aim.effort
+                if effort < 0:
+                    return None
+                proof.reach(self.placer, self.earliest, aim, math.inf, stop)
+                self._keep(aim)
+            if aim.starts is not None:
+                return aim
+            if aim.none or aim.cut:
+                return None
+        raise AssertionError
+
+    def _told(self, aim: Aim, possible: Possible, ruled_out: RuledOut) -> None:
+        """Hand an answer on."""
+        self._keep(aim)
+        if aim.none and aim.between is None:
+            self.first = ruled_out(aim.last + 1)
+            # Where the bound is low the next is ruled out as easily.
+            self._further = 2 * self._further + 1
+            return
+        self._further = 0
+        if aim.starts is not None and aim.keys is not None:
+            self.around = possible(aim.starts, aim.keys)
+            self.launch = self.around[self.placer.problem.finish]

@@ -62,6 +62,31 @@ def _taken(model: Model) -> list[int]:
     return taken
 
 
+def limit_shifts(model: Model) -> None:
+    """What starts with a shift or after it, and all keying, must fit before the launch.
+
+    It follows from the limit on hands, but not in a way the solver sees: where next to nobody may stand idle it then
+    shares the work out among the shifts first (what must lie after a moment, as in the bound by hours).
+    """
+    axis, cp = model.axis, model.terms.cp
+    finish = model.work[model.problem.finish]
+    last = model.terms.place_of(finish, finish.starts[-1]) if finish.on_axis else axis.first_from(finish.starts[-1])
+    room = [0]
+    for hands, taken in zip(axis.hands[:last][::-1], _taken(model)[:last][::-1], strict=True):
+        room.append(room[-1] + hands - taken)
+    room.reverse()
+    users = [(w, w.size * model.problem.items[i].hands) for i, w in model.work.items() if w.on_axis and w is not finish]
+    keyed = sum(k.missed * k.work.size for k in model.keys.values())
+    cp.add(sum(need for _, need in users) + keyed <= room[0])
+    for shift in range(1, last):
+        if axis.slots[shift] == axis.slots[shift - 1] + 1:
+            continue
+        settled = sum(need for w, need in users if w.steps.values[0] >= shift)
+        later = [(w.steps.ge(shift), need) for w, need in users if w.steps.values[0] < shift <= w.steps.values[-1]]
+        if settled + sum(need for _, need in later) > room[shift]:
+            cp.add(sum(ge * need for ge, need in later if ge is not None) <= room[shift] - settled)
+
+
 def limit_gear(model: Model) -> None:
     """Each piece of gear is held by no more than its count."""
     terms = model.terms

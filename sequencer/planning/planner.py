@@ -12,11 +12,11 @@ from __future__ import annotations
 import datetime as dt
 import time
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from sequencer.job import Job
 from sequencer.planning import proof
-from sequencer.planning.aiming import ask, questions
+from sequencer.planning.aiming import Aiming
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import Near
 from sequencer.planning.orders import Found
@@ -37,17 +37,20 @@ POLISHED_ITEMS = 8_000
 FIRST_PROOF_SECONDS = 2.0
 """The solver's first turn at the whole job; each later turn lasts twice as long, from the best plan by then."""
 
-AIM_SECONDS = 5.0
-"""The first questions aimed at single days; as long again each time nothing comes of a round of turns."""
+AIM_SECONDS = 0.25
+"""The first questions aimed at single slots, an item; twice as long each time nothing comes of a round of turns."""
 
-AIMED_AGAIN = 3
-"""Rounds of questions in a turn, as long as the answers help."""
+SETTLE_EFFORT = 2.0
+"""The solver's own count of effort (some seconds) for a plan of the proved launch that does not depend on the clock."""
 
 NEAR_SECONDS = 12.0
 """The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
 
-AIMED_FIRST_UP_TO = 45
-"""Items up to which a job is sooner proved than bettered."""
+PROVED_FIRST_UP_TO = 30
+"""Items up to which the whole job is soon settled at once."""
+
+AIMED_FIRST_UP_TO = 60
+"""Items up to which a plan by a given slot is soon found, whatever the plan in hand."""
 
 SOLVED_UP_TO = 300
 """Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
@@ -109,6 +112,7 @@ class Planner:
         self.progress = progress
         self.bound = self.earliest[self.finish]
         self.near = Near(placer, search.laid)
+        self.aiming = Aiming(placer, self.earliest)
         self.hurried = False
         """Whether the clock cut short what settles the ties of a proved launch."""
         shown = search.followed
@@ -165,18 +169,13 @@ class Planner:
         own = self.best
         if self.warm is not None and self.warm.score < own.score:
             self.search.best = self.warm
-        turn = idle = 0
+        idle = 0
         while self.open:
             known = self.best.score[0]
             if prove:
-                self.prove(FIRST_PROOF_SECONDS * 2**idle)
-                if self.items > AIMED_FIRST_UP_TO:
-                    self.look_near(NEAR_SECONDS * 2**idle)
-                self.aim(turn, AIM_SECONDS * 2**idle)
-                if self.items <= AIMED_FIRST_UP_TO:
-                    self.look_near(NEAR_SECONDS * 2**idle)
+                for turn, seconds in self.turns():
+                    turn(seconds * 2**idle)
             self.improve(2 * 2**idle if prove else 20)
-            turn += 1
             # Longer only where there is nothing to be had more cheaply.
             idle += self.best.score[0] == known
         if self.best.score[0] <= self.bound:
@@ -184,6 +183,14 @@ class Planner:
                 self.settle(own, prove)
             self.hurried |= self.over()
         return self.plan(self.best, True)
+
+    def turns(self) -> list[tuple[Callable[[float], None], float]]:
+        """The solver's turns in a round and their seconds in the first one; first what soonest helps at this size."""
+        prove, near = (self.prove, FIRST_PROOF_SECONDS), (self.look_near, NEAR_SECONDS)
+        aim = (self.aim, AIM_SECONDS * self.items)
+        if self.items <= PROVED_FIRST_UP_TO:
+            return [prove, aim, near]
+        return [aim, prove, near] if self.items <= AIMED_FIRST_UP_TO else [near, aim, prove]
 
     def improve(self, turns: int) -> None:
         """A fixed count of tries of the planner's own search."""
@@ -197,51 +204,69 @@ class Planner:
 
     def prove(self, seconds: float) -> None:
         """Ask the solver for an earlier launch or the proof that there is none, for so long at most."""
+        if not self.open:
+            return
         left = min(seconds, self.deadline - time.monotonic())
         outcome = proof.prove(
             self.placer, self.best.schedule.starts, self.earliest, self.bound, left, self.stop, self.take
         )
         self.raise_bound(outcome.bound)
 
-    def aim(self, turn: int, seconds: float) -> None:
-        """Ask whether there is any plan by this day or that, again while the answers help."""
-        starts = self.placer.problem.items[self.finish].course.starts
-        for again in range(AIMED_AGAIN):
-            if not self.open:
-                return
-            known = self.bound, self.best.score[0]
-            launches = starts[bisect_left(starts, self.bound) : bisect_left(starts, known[1])]
-            aims = questions(launches, turn + again)
-            ask(self.placer, self.earliest, self.bound, aims, min(seconds, self.deadline - time.monotonic()), self.stop)
-            for aim in aims:
-                if aim.none:
-                    self.raise_bound(aim.last + 1)
-                elif aim.starts is not None and aim.keys is not None:
-                    self.take(aim.starts, aim.keys)
-            if known == (self.bound, self.best.score[0]):
-                return
+    def aim(self, seconds: float) -> None:
+        """Ask whether there is any plan by this slot or that, again while the answers help."""
+        helped = True
+        while self.open and helped:
+            left = min(seconds, self.deadline - time.monotonic())
+            helped = self.aiming.ask(self.bound, self.starts, left, self.stop, self.possible, self.ruled_out)
+
+    @property
+    def starts(self) -> list[int]:
+        """Start slots by item of the best plan; of those with its launch the one looked round last."""
+        near = self.near.around
+        found = near if near is not None and near.score[0] == self.best.score[0] else self.best
+        return found.schedule.starts
+
+    def possible(self, starts: list[int], keys: Mapping[tuple[int, int], int]) -> list[int]:
+        """A plan that a question found; the start slots of the best by then."""
+        self.take(starts, keys)
+        return self.starts
+
+    def ruled_out(self, slot: int) -> int:
+        """No plan launches before `slot`; the bound by then."""
+        self.raise_bound(slot)
+        return self.bound
 
     def look_near(self, seconds: float) -> None:
-        """Look near the best plan for so long, again as long as that brings one nearer to an earlier launch."""
-        better = True
-        while self.open and better:
+        """Look near the best plan for so long at most."""
+        if self.open:
             left = min(seconds, self.deadline - time.monotonic())
-            better = self.near.look(self.best, self.floor(), left, self.stop, lambda: self.show(self.best))
+            self.near.look(self.best, self.floor(), left, self.stop, lambda: self.show(self.best))
 
     def floor(self) -> list[int]:
         """Earliest starts, that of the finish at the bound."""
         return [max(s, self.bound) if i == self.finish else s for i, s in enumerate(self.earliest)]
 
-    def take(self, starts: list[int], keys: dict[tuple[int, int], int]) -> None:
+    def take(self, starts: list[int], keys: Mapping[tuple[int, int], int]) -> None:
         """A better plan from the solver."""
         found = self.search.take(starts, keys)
         if found is not None:
             self.show(found)
 
+    def repeatable(self, launch: int, stop: Stop) -> None:
+        """Better the best plan to `launch` and to few missed windows by answers that don't depend on the clock."""
+        if self.best.score[0] > launch:
+            found = self.aiming.settled(launch, SETTLE_EFFORT, stop)
+            if found is not None and found.starts is not None:
+                self.search.take(found.starts, found.keys)
+        if self.best.score[0] == launch and self.best.score[1]:
+            fewer = proof.fewer_windows(self.placer, self.best.schedule.starts, self.earliest, launch, stop)
+            if fewer is not None:
+                self.search.take(*fewer)
+
     def settle(self, own: Found, prove: bool) -> None:
         """Among plans with the proved launch: fewest missed windows, then earlier starts.
 
-        It starts from what the planner's own search found before the solver came in, or from a solver's run that
+        It starts from what the planner's own search found before the solver came in, or from a question whose answer
         counts effort and not time, so that the plan does not depend on the machine's speed. Only the deadline cuts it
         short, and then the plan says so.
         """
@@ -249,10 +274,8 @@ class Planner:
         fallback = self.best
         search.best = own
         search.reseed()
-        if prove and (own.score[0] > launch or own.score[1]):
-            settled = proof.settle(self.placer, own.schedule.starts, self.earliest, launch, self.over)
-            if settled is not None:
-                search.take(*settled)
+        if prove:
+            self.repeatable(launch, self.over)
         if self.best.score[0] > launch:
             # How the launch was come to depends on the clock, and so does this plan of it.
             search.best = fallback

@@ -34,8 +34,8 @@ POLL_SECONDS = 0.05
 PROBED_UP_TO = 6_000
 """Variables up to which one worker tries each in turn before it searches."""
 
-SETTLE_EFFORT = 2.0
-"""The solver's own count of effort (about seconds) for the ties; a count, so that the result repeats."""
+WINDOWS_EFFORT = 0.5
+"""The solver's own count of effort (a second or two) for fewer missed windows; a count, so that the result repeats."""
 
 
 def available() -> bool:
@@ -132,26 +132,30 @@ def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], b
     return answer
 
 
-def reach(
-    placer: Placer, earliest: Sequence[int], bound: int, aim: Aim, seconds: float, stop: Callable[[], bool]
-) -> None:
-    """Answer whether a launch from slot `bound` to that of `aim` is possible, with one worker of the solver."""
+def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, stop: Callable[[], bool]) -> None:
+    """Answer `aim`, as far as the seconds go, with one worker of the solver. earliest: earliest starts by item."""
     from ortools.sat.python import cp_model
 
     began = time.monotonic()
-    model = _model(placer, earliest, bound, aim.last)
+    if aim.between is None:
+        model = _model(placer, earliest, aim.first, aim.last)
+    else:
+        model = _model_between(placer, *aim.between, True)
     if model is None:
         aim.none = True
         return
     solver = _single(model, aim.seed)
     if aim.seed % 2 == 0 or len(model.model.proto.variables) > PROBED_UP_TO:
         solver.parameters.cp_model_probing_level = 0
-    solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds - (time.monotonic() - began))
+    left = max(POLL_SECONDS, seconds - (time.monotonic() - began))
+    solver.parameters.max_time_in_seconds = left
+    solver.parameters.max_deterministic_time = aim.effort
     with _watched(solver, stop):
         status = solver.solve(model.model)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         aim.starts, aim.keys = model.read(solver.value), model.read_keys(solver.value)
     aim.none = status == cp_model.INFEASIBLE
+    aim.cut = aim.starts is None and not aim.none and (stop() or solver.wall_time >= left)
 
 
 def _launch_sooner(
@@ -178,12 +182,13 @@ def _launch_sooner(
         return solver, solver.solve(model.model, Seen())
 
 
-def settle(
+def fewer_windows(
     placer: Placer, hint: Sequence[int], earliest: Sequence[int], launch: int, stop: Callable[[], bool], seed: int = 1
 ) -> tuple[list[int], dict[tuple[int, int], int]] | None:
     """Start slots of a plan that launches by `launch` with as few missed windows as a fixed effort finds.
 
-    One worker and a count of effort in place of the clock: the same call gives the same plan.
+    hint: start slots by item of a plan with that launch. One worker and a count of effort in place of the clock: the
+    same call gives the same plan.
     """
     from ortools.sat.python import cp_model
 
@@ -192,8 +197,8 @@ def settle(
         return None
     model.aim_at_windows()
     model.hint(hint)
-    solver = _solver(1, seed, model)
-    solver.parameters.max_deterministic_time = SETTLE_EFFORT
+    solver = _single(model, seed)
+    solver.parameters.max_deterministic_time = WINDOWS_EFFORT
     with _watched(solver, stop):
         status = solver.solve(model.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
@@ -206,16 +211,24 @@ def _model(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Mo
     from_bound = list(earliest)
     finish = placer.problem.finish
     from_bound[finish] = max(earliest[finish], first)
-    return _model_between(placer, from_bound, latest_starts(placer, last))
+    return _model_between(placer, from_bound, latest_starts(placer, last), True)
 
 
-def _model_between(placer: Placer, earliest: Sequence[int], latest: Sequence[int]) -> Model | None:
-    """The model with every start between these; None where it is plain that there is none."""
+def _model_between(
+    placer: Placer, earliest: Sequence[int], latest: Sequence[int], by_shift: bool = False
+) -> Model | None:
+    """The model with every start between these; None where it is plain that there is none.
+
+    by_shift: whether to tell what must fit between each shift and the launch, which is of use where little may be idle.
+    """
+    from sequencer.planning.limits import limit_shifts
     from sequencer.planning.model import Model
 
     if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
         return None
     model = Model(placer, earliest, latest)
+    if by_shift and not model.hopeless:
+        limit_shifts(model)
     return None if model.hopeless else model
 
 
