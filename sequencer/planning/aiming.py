@@ -29,8 +29,8 @@ from sequencer.planning.placing import Placer
 EFFORT = 1 / 60
 """What a question is given at first, an item of the job, by the solver's own count of effort (some seconds each)."""
 
-LONGER = 1.5
-"""How much more it is given when it is asked anew."""
+LONGER, LONGEST = 1.5, 2.0
+"""How much more it is given each time it is asked anew, and in all: past that another seed is worth more."""
 
 ANYHOW_UP_TO = 60
 """Items up to which most questions are of all plans; past that few of those have a quick answer."""
@@ -180,7 +180,7 @@ class Aiming:
 
     def _aim(self, first: int, last: int, again: int) -> Aim:
         """The question asked again and again, from 1, each with more effort."""
-        return Aim(first, last, again, EFFORT * len(self.placer.free) * LONGER ** (again - 1))
+        return Aim(first, last, again, EFFORT * len(self.placer.free) * min(LONGEST, LONGER ** (again - 1)))
 
     def _keep(self, aim: Aim) -> None:
         if not aim.cut and aim.between is None:
