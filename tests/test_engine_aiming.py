@@ -13,7 +13,7 @@ from sequencer.checking import check_plan
 from sequencer.job import Job, parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning import proof
-from sequencer.planning.aiming import Aim, Aiming
+from sequencer.planning.aiming import WAYS, Aim, Aiming
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.limits import limit_shifts
 from sequencer.planning.model import Model
@@ -82,6 +82,23 @@ def test_a_launch_ruled_out_sends_the_next_question_further_on() -> None:
     aiming._told(aim, lambda _starts, _keys: [], lambda slot: slot)
     assert aiming.first == slots[0] + 1
     assert aiming.lowest().last == slots[2]
+
+
+def test_where_there_is_nothing_round_the_plan_one_looks_further_or_anywhere() -> None:
+    aiming = aiming_of(parse_job(random_job(2, 45)))
+    slots = aiming.open()
+    middle = slots[len(slots) // 2]
+    for way in (WAYS[0], WAYS[1]):
+        aiming._told(Aim(aiming.first, middle, 1, 1.0, way, ([], []), none=True), lambda _s, _k: [], lambda slot: slot)
+    assert aiming.first < slots[0] + 1, "nothing is ruled out by it"
+    aims = [aiming.anywhere() for _ in range(300)]
+    near = [a for a in aims if a.between is not None]
+    assert {a.way for a in near if a.last <= middle} == set(WAYS[2:])
+    assert {a.way for a in near if a.last > middle} == set(WAYS)
+    aiming.hopeless.append((slots[-1], WAYS[-1]))
+    assert all(aiming.anywhere().between is None for _ in range(50))
+    aiming._look_round(list(aiming.around))
+    assert aiming.hopeless == []
 
 
 @pytest.mark.parametrize("way", [0, 3 * 96])

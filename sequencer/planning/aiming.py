@@ -62,14 +62,15 @@ class Aim:
 
     starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none.
     cut: whether the clock or another answer ended it. seed, effort: of the solver; the same question has the same
-    answer where it isn't cut. between: by item the first and last starts looked at, None for all of them; then `none`
-    says nothing of others.
+    answer where it isn't cut. between: by item the first and last starts looked at, `way` days round a plan, None for
+    all of them; then `none` says nothing of others.
     """
 
     first: int
     last: int
     seed: int
     effort: float
+    way: int = 0
     between: tuple[list[int], list[int]] | None = None
     starts: list[int] | None = None
     keys: dict[tuple[int, int], int] | None = None
@@ -89,6 +90,8 @@ class Aiming:
         self.earliest = earliest
         self.first = self.launch = 0
         self.around: Sequence[int] = ()
+        self.hopeless: list[tuple[int, int]] = []
+        """Slots and days round the plan in hand in which there is nothing; nor then, most likely, in less."""
         self.random = Random(1)
         self._further = 0
         """How far past the earliest slot its question aims, in slots at which she could launch."""
@@ -111,7 +114,8 @@ class Aiming:
         first: from which slot on a launch is not ruled out. around: start slots by item of the best plan.
         """
         launch = around[self.placer.problem.finish]
-        self.first, self.launch, self.around = first, launch, around
+        self.first, self.launch = first, launch
+        self._look_round(around)
         until = time.monotonic() + seconds
         small = len(self.placer.free) <= ANYHOW_UP_TO
 
@@ -157,10 +161,17 @@ class Aiming:
         last = slots[int((len(slots) + 1) ** rng.random()) - 1]
         if len(self.placer.free) <= ANYHOW_UP_TO and rng.random() < ANYHOW_SHARE:
             return self._anyhow(last)
-        way = rng.choice(WAYS)
+        ways = [w for w in WAYS if not any(last <= slot and w <= way for slot, way in self.hopeless)]
+        if not ways:
+            return self._anyhow(last)
         aim = self._aim(self.first, last, 1)
-        aim.seed, aim.between = rng.randrange(1 << 16), self.drawn(last, way * DAY)
+        aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(ways)
+        aim.between = self.drawn(last, aim.way * DAY)
         return aim
+
+    def _look_round(self, around: Sequence[int]) -> None:
+        if around is not self.around:
+            self.around, self.hopeless = around, []
 
     def drawn(self, last: int, way: int) -> tuple[list[int], list[int]]:
         """By item the starts that are at most `way` slots from the plan in hand, drawn together to launch at `last`."""
@@ -215,6 +226,8 @@ class Aiming:
             self._further = 2 * self._further + 1
             return
         self._further = 0
-        if aim.starts is not None and aim.keys is not None:
-            self.around = possible(aim.starts, aim.keys)
+        if aim.none:
+            self.hopeless.append((aim.last, aim.way))
+        elif aim.starts is not None and aim.keys is not None:
+            self._look_round(possible(aim.starts, aim.keys))
             self.launch = self.around[self.placer.problem.finish]

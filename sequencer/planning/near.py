@@ -133,16 +133,14 @@ class Near:
 
     def look(
         self, found: Found, floor: Sequence[int], seconds: float, stop: Callable[[], bool], better: Callable[[], None]
-    ) -> bool:
+    ) -> None:
         """Look near `found` for so long at most, until nothing more comes of it or it launches at the bound.
 
         floor: earliest starts by item, that of the finish at the bound. better: called with each earlier launch.
-        Returns whether one was ready for the launch sooner than any before.
         """
         if self.around is None or found.score[0] < self.around.score[0]:
             self.around = found
         self.nearest = min(self.nearest, worth(self.placer, self.around))
-        known = self.nearest
         self._idle = 0
         until = time.monotonic() + seconds
         finish = self.placer.problem.finish
@@ -161,7 +159,6 @@ class Near:
             thread.start()
         for thread in threads:
             thread.join()
-        return self.nearest[:2] < known[:2]
 
     def _one(self, floor: Sequence[int], until: float, over: Callable[[], bool], better: Callable[[], None]) -> None:
         """One look, and what comes of it."""
