@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,7 @@ from sequencer.job.writing import SetField
 from sequencer.tui import questions
 from sequencer.tui.app import SequencerApp
 from sequencer.tui.cures_now import curing_now
+from sequencer.tui.strip import LaunchStrip
 
 HOUR, DAY, YEAR = dt.timedelta(hours=1), dt.timedelta(days=1), dt.timedelta(days=365)
 JUMPS = (-HOUR, HOUR, -DAY, YEAR, -500 * YEAR)
@@ -169,3 +171,13 @@ async def test_the_hour_that_comes_twice(tmp_path: Path) -> None:
         assert seen == ["00:30", "01:15", "01:30", "01:45", "01:00", "01:30", "02:00"]
         assert begins == sorted(begins)
         await every_page(app, pilot)
+
+
+async def test_an_answer_that_comes_when_the_screens_are_gone_ends_in_no_error(tmp_path: Path) -> None:
+    app = app_at_noon(job_file(tmp_path, SMALL), [NOON])
+    async with running(app) as pilot:
+        await settled(app, pilot)
+        strip = app.query_one(LaunchStrip)
+        await strip.remove()
+        app.show_model(replace(app.model, looking=True))
+        assert app.model.looking

@@ -40,6 +40,9 @@ class Turning(Papers):
         if model.answers.about is not model.plan:
             model = replace(model, answers=NOTHING_KNOWN)
         self.model = model
+        if not self.query(LaunchStrip):
+            # What a search or an answer had left to say came when the screens were already gone.
+            return
         self.set_class(model.ascii, "plain")
         self.query_one(LaunchStrip).show(model)
         self.query_one(Tiny).show(model)
