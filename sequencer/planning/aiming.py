@@ -19,11 +19,11 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import count
 from random import Random
 
 from sequencer.planning import proof
 from sequencer.planning.bound import latest_starts
+from sequencer.planning.near import DAY
 from sequencer.planning.placing import Placer
 
 EFFORT = 1 / 60
@@ -45,9 +45,6 @@ THREADS = 2
 
 LOWEST_EVERY = 4
 """One question in so many keeps to the earliest slot; in a larger job only the first."""
-
-DAY = 96
-"""Slots."""
 
 Possible = Callable[[list[int], Mapping[tuple[int, int], int]], Sequence[int]]
 """Takes a plan (start slots by item, of keyings by later item and coat); gives the starts of the best there is."""
@@ -202,7 +199,9 @@ class Aiming:
 
         effort: what that may take where it was not asked as often. None where that is not enough, or `stop` says so.
         """
-        for again in count(1):
+        again = 0
+        while True:
+            again += 1
             aim = self._answered.get((launch, launch, again))
             if aim is None:
                 aim = self._aim(launch, launch, again)
@@ -215,7 +214,6 @@ class Aiming:
                 return aim
             if aim.none or aim.cut:
                 return None
-        raise AssertionError
 
     def _told(self, aim: Aim, possible: Possible, ruled_out: RuledOut) -> None:
         """Hand an answer on."""
