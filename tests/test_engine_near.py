@@ -118,7 +118,7 @@ def test_a_look_forward_brings_work_forward_and_is_no_worse(seed: int) -> None:
         planner = planner_of(parse_job(random_job(seed, 12)))
     around, placer, near = planner.best, planner.placer, planner.near
     last = [start + DAY for start in around.schedule.starts]
-    model = proof.model_near(placer, planner.floor(), last, [], worth(placer, around), near.weights)
+    model = proof.model_near(placer, planner.floor(), last, [], worth(placer, around), near.weights, near.keyed)
     assert model is not None
     answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
     assert answer.starts is not None
@@ -201,7 +201,7 @@ def test_looks_end_when_told_to_and_keep_what_they_have(monkeypatch: pytest.Monk
         return proof.Looked()
 
     monkeypatch.setattr(proof, "near", near)
-    near_it = Near(planner.placer, planner.search.laid)
+    near_it = Near(planner.placer, planner.search.laid, planner.earliest)
     best = planner.best
     earlier: list[Found] = []
     low = [planner.placer.problem.base] * len(best.schedule.starts)
@@ -212,3 +212,53 @@ def test_looks_end_when_told_to_and_keep_what_they_have(monkeypatch: pytest.Monk
     # None came to an end: fewer are freed from then on.
     assert min(near_it.size.values()) < 18
     assert min(near_it.size.values()) >= LEAST_FREED
+
+
+def test_an_idle_hour_is_looked_for_where_a_hand_has_nothing_to_do() -> None:
+    """By hand: 8 quarter hours of a, then a wait of six hours, then b: idle from the end of a to the start of b."""
+    job = parse_job(
+        head()
+        + crew()
+        + normals()
+        + task("a", work=2)
+        + task("w", "a", wait=6)
+        + task("b", "w", work=1)
+        + task("launch", "b", work=1)
+    )
+    planner = planner_of(job)
+    near, problem = planner.near, planner.placer.problem
+    rows = {item.id: planner.best.schedule.starts[item.index] for item in problem.items}
+    on_shift = problem.tables.hands
+    idle = [s for s in range(rows["a"] + 8, rows["b"]) if on_shift[s]]
+    assert idle
+    assert near._idle_hours(planner.best) == idle
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_windows_that_must_stay_met_are_not_missed(seed: int) -> None:
+    planner = planner_of(parse_job(random_job(seed, 40)))
+    near, placer, around = planner.near, planner.placer, planner.best
+    last = [start + DAY for start in around.schedule.starts]
+    keyed = {(k.after, k.before) for k in around.schedule.keyed}
+    asked = worth(placer, around)
+    model = proof.model_near(placer, planner.floor(), last, [], asked, near.weights, near.keyed, keyed)
+    every = proof.model_near(placer, planner.floor(), last, [], asked, near.weights, near.keyed)
+    assert model is not None
+    assert every is not None
+    assert set(model.keys) <= keyed
+    assert len(every.keys) > len(model.keys)
+    answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
+    assert answer.starts is not None
+    found = planner.search.laid(answer.starts, answer.keys or {})
+    assert found is not None
+    assert {(k.after, k.before) for k in found.schedule.keyed} <= keyed
+    assert near.lateness(found) <= near.lateness(around)
+
+
+def test_a_slot_of_keying_counts_as_half_a_slot_of_all_work() -> None:
+    planner = planner_of(parse_job(random_job(3, 40)))
+    near, found = planner.near, planner.best
+    assert found.schedule.keyed
+    late = sum(near.axis.exact(found.schedule.starts[i]) * weight for i, weight in near.weights.items())
+    slots = sum(k.keying.work for k in found.schedule.keyed)
+    assert near.lateness(found) == late + slots * round(sum(near.weights.values()) / 2)

@@ -4,8 +4,8 @@ Asked for any plan by a given slot, the solver often finds one within seconds th
 the best plan step by step, just where hardly an hour may be left idle; and that there is none by an early slot is
 sooner shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational
 Research 112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand,
-drawn together to the launch aimed at: where there is nothing in that, it is soon known. How long a question takes
-differs from seed to seed and from slot to slot, so each is given up soon, and another asked (heavy tails: Gomes,
+drawn together to the launch aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). How
+long a question takes differs from seed to seed and from slot to slot, so each is given up soon, and another asked (heavy tails: Gomes,
 Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
 """
 
@@ -17,12 +17,11 @@ import time
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from random import Random
 
-from sequencer.planning import proof
-from sequencer.planning.bound import latest_starts
+from sequencer.planning import giving, proof
 from sequencer.planning.near import DAY
 from sequencer.planning.placing import Placer
 
@@ -38,8 +37,11 @@ ANYHOW_UP_TO = 60
 ANYHOW_SHARE = 0.5
 """How many of the questions."""
 
-WAYS = (3, 5, 7, 10)
-"""How many days a start may lie from the plan in hand."""
+WAYS = (3, 5, 8)
+"""How many days a start may lie from the plan in hand at first."""
+
+WIDER = 1.5
+"""How much farther all starts may lie where a question had the answer no."""
 
 THREADS = 2
 
@@ -57,17 +59,20 @@ RuledOut = Callable[[int], int]
 class Aim:
     """One question, whether a launch from slot `first` to `last` is possible, and its answer.
 
-    starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none.
-    cut: whether the clock or another answer ended it. seed, effort: of the solver; the same question has the same
-    answer where it isn't cut. between: by item the first and last starts looked at, `way` days round a plan, None for
-    all of them; then `none` says nothing of others.
+    seed, effort: of the solver; the same question has the same answer where it isn't cut. at: by item the start slot
+    it looks round, None where it looks everywhere; way: how many slots from it at first, ways: by item by now;
+    between: by item the first and last starts it looks at for that, None for all of them.
+    starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none,
+    between those starts. cut: whether the clock or another answer ended it.
     """
 
     first: int
     last: int
     seed: int
     effort: float
+    at: list[int] | None = None
     way: int = 0
+    ways: dict[int, int] = field(default_factory=dict)
     between: tuple[list[int], list[int]] | None = None
     starts: list[int] | None = None
     keys: dict[tuple[int, int], int] | None = None
@@ -87,8 +92,6 @@ class Aiming:
         self.earliest = earliest
         self.first = self.launch = 0
         self.around: Sequence[int] = ()
-        self.hopeless: list[tuple[int, int]] = []
-        """Slots and days round the plan in hand in which there is nothing; nor then, most likely, in less."""
         self.random = Random(1)
         self._further = 0
         """How far past the earliest slot its question aims, in slots at which she could launch."""
@@ -112,7 +115,7 @@ class Aiming:
         """
         launch = around[self.placer.problem.finish]
         self.first, self.launch = first, launch
-        self._look_round(around)
+        self.around = around
         until = time.monotonic() + seconds
         small = len(self.placer.free) <= ANYHOW_UP_TO
 
@@ -125,8 +128,9 @@ class Aiming:
         def run(turn: int) -> None:
             while not over():
                 with self._lock:
-                    aim = self.lowest() if turn == 0 or (small and turn % LOWEST_EVERY == 0) else self.anywhere()
-                proof.reach(self.placer, self.earliest, aim, until - time.monotonic(), partial(off, aim))
+                    lowest = turn % LOWEST_EVERY == 0 if small else turn == 0 and not self._asked[self.lowest_slot()]
+                    aim = self.lowest() if lowest else self.anywhere()
+                self.answer(aim, until, partial(off, aim))
                 with self._lock:
                     self._told(aim, possible, ruled_out)
                 turn += THREADS
@@ -138,6 +142,18 @@ class Aiming:
             thread.join()
         return (self.first, self.launch) != (first, launch)
 
+    def answer(self, aim: Aim, until: float, stop: Callable[[], bool]) -> None:
+        """Answer one question, as far as the time goes; round the plan in hand ever farther while the answer is no."""
+        while True:
+            if aim.at is not None:
+                giving.give_way(self.placer, self.earliest, aim, stop)
+            if not aim.none:
+                proof.reach(self.placer, self.earliest, aim, until - time.monotonic(), stop)
+            if not aim.none or aim.between is None or stop():
+                return
+            aim.none = False
+            aim.ways = {item: round(WIDER * way) for item, way in aim.ways.items()}
+
     def moot(self, aim: Aim) -> bool:
         """Whether another answer has settled this question."""
         return aim.last >= self.launch or aim.last < self.first
@@ -147,10 +163,14 @@ class Aiming:
         starts = self.placer.problem.items[self.placer.problem.finish].course.starts
         return starts[bisect_left(starts, self.first) : bisect_left(starts, self.launch)] or [self.first]
 
+    def lowest_slot(self) -> tuple[int, int]:
+        """From which slot on no launch is ruled out, and the one that the earliest question aims at."""
+        slots = self.open()
+        return self.first, slots[min(len(slots) - 1, self._further)]
+
     def lowest(self) -> Aim:
         """Whether the earliest slot is possible, anyhow."""
-        slots = self.open()
-        return self._anyhow(slots[min(len(slots) - 1, self._further)])
+        return self._anyhow(self.lowest_slot()[1])
 
     def anywhere(self) -> Aim:
         """Whether some slot is possible, the early ones sooner, somewhere near the plan in hand or anyhow."""
@@ -158,29 +178,17 @@ class Aiming:
         last = slots[int((len(slots) + 1) ** rng.random()) - 1]
         if len(self.placer.free) <= ANYHOW_UP_TO and rng.random() < ANYHOW_SHARE:
             return self._anyhow(last)
-        ways = [w for w in WAYS if not any(last <= slot and w <= way for slot, way in self.hopeless)]
-        if not ways:
-            return self._anyhow(last)
         aim = self._aim(self.first, last, 1)
-        aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(ways)
-        aim.between = self.drawn(last, aim.way * DAY)
+        aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(WAYS) * DAY
+        aim.at = self.drawn(last)
         return aim
 
-    def _look_round(self, around: Sequence[int]) -> None:
-        if around is not self.around:
-            self.around, self.hopeless = around, []
-
-    def drawn(self, last: int, way: int) -> tuple[list[int], list[int]]:
-        """By item the starts that are at most `way` slots from the plan in hand, drawn together to launch at `last`."""
+    def drawn(self, last: int) -> list[int]:
+        """By item where it starts in the plan in hand, that drawn together to launch at `last`."""
         base, finish = self.placer.problem.base, self.placer.problem.finish
         launch = self.around[finish]
         share = (launch - last) / max(1, launch - base)
-        at = [start - round(share * max(0, start - base)) for start in self.around]
-        latest = latest_starts(self.placer, last)
-        first = [max(e, a - way) for e, a in zip(self.earliest, at, strict=True)]
-        until = [min(e, a + way) for e, a in zip(latest, at, strict=True)]
-        first[finish], until[finish] = max(self.first, self.earliest[finish]), last
-        return first, until
+        return [start - round(share * max(0, start - base)) for start in self.around]
 
     def _anyhow(self, last: int) -> Aim:
         self._asked[self.first, last] += 1
@@ -191,7 +199,7 @@ class Aiming:
         return Aim(first, last, again, EFFORT * len(self.placer.free) * min(LONGEST, LONGER ** (again - 1)))
 
     def _keep(self, aim: Aim) -> None:
-        if not aim.cut and aim.between is None:
+        if not aim.cut and aim.at is None:
             self._answered[aim.first, aim.last, aim.seed] = aim
 
     def settled(self, launch: int, effort: float, stop: Callable[[], bool]) -> Aim | None:
@@ -224,8 +232,6 @@ class Aiming:
             self._further = 2 * self._further + 1
             return
         self._further = 0
-        if aim.none:
-            self.hopeless.append((aim.last, aim.way))
-        elif aim.starts is not None and aim.keys is not None:
-            self._look_round(possible(aim.starts, aim.keys))
+        if aim.starts is not None and aim.keys is not None:
+            self.around = possible(aim.starts, aim.keys)
             self.launch = self.around[self.placer.problem.finish]

@@ -10,7 +10,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -36,12 +36,19 @@ class Keys:
 class Model:
     """The CP-SAT model of one problem for launches before a best known one.
 
-    earliest, latest: by item the starts worth having; empty domains show as `hopeless`.
+    earliest, latest: by item the starts worth having; empty domains show as `hopeless`. keyable: the later items and
+    coats whose window may be missed, None for all.
     """
 
     def __init__(
-        self, placer: Placer, earliest: Sequence[int], latest: Sequence[int], axis: Axis | None = None
+        self,
+        placer: Placer,
+        earliest: Sequence[int],
+        latest: Sequence[int],
+        axis: Axis | None = None,
+        keyable: Container[tuple[int, int]] | None = None,
     ) -> None:
+        self.keyable = keyable
         self.placer = placer
         self.problem: Problem = placer.problem
         self.axis = axis if axis is not None else Axis(self.problem)
@@ -81,11 +88,11 @@ class Model:
         """Ask for the fewest missed windows, whatever the launch within the domains."""
         self.model.minimize(sum(self.missed))
 
-    def aim_near(self, launch: int, ready: int, keying: int, weights: Mapping[int, int] | None) -> None:
+    def aim_near(self, launch: int, ready: int, keying: int, weights: Mapping[int, int] | None, keyed: int = 0) -> None:
         """Ask for the earliest launch, then for all before it being ready soonest, then for the least keying.
 
         launch, ready (slots), keying (slots of it): no plan worse than these. weights: ask for the work as far forward
-        as it goes instead, of those plans, each item by what a slot later counts.
+        as it goes instead, of those plans, each item by what a slot later counts, and a slot of keying as `keyed`.
         """
         finish = self.work[self.problem.finish]
         lightest = sum(k.missed * k.work.size for k in self.keys.values())
@@ -96,11 +103,12 @@ class Model:
         # More keying than there may be must not weigh up a later launch.
         limit = (value * most + self.terms.place_of(finish, ready)) * whole + min(keying, whole - 1)
         self.model.add(aim <= limit)
-        self.model.minimize(aim if weights is None else self._forward(weights))
+        self.model.minimize(aim if weights is None else self._forward(weights, keyed))
 
-    def _forward(self, weights: Mapping[int, int]) -> cp_model.LinearExprT:
-        """How late the work lies, each start by its weight."""
-        return sum(w.steps.var * weights.get(i, 0) for i, w in self.work.items() if w.on_axis)
+    def _forward(self, weights: Mapping[int, int], keyed: int) -> cp_model.LinearExprT:
+        """How late the work lies, each start by its weight, and what its keying counts."""
+        late = [w.steps.var * weights.get(i, 0) for i, w in self.work.items() if w.on_axis]
+        return sum([*late, *(k.missed * (keyed * k.work.size) for k in self.keys.values())])
 
     def _ready(self) -> cp_model.IntVar:
         """When all that the launch waits for is ready, the lift's hours left aside; as the launch's start counts."""
@@ -151,15 +159,19 @@ class Model:
         open_edges = [e for e in edges if last > self.placer.closing(e, first_start)]
         if not open_edges:
             return
-        missed = self.model.new_bool_var("")
-        self.missed.append(missed)
+        may_miss = self.keyable is None or (item.index, index) in self.keyable
+        missed = self.model.new_bool_var("") if may_miss else None
+        met = [] if missed is None else [~missed]
         for edge in open_edges:
             assert edge.closes is not None
             if earlier is None:
                 limit = self.terms.last_of(later, self.placer.closing(edge, first_start))
-                self.model.add(later.steps.var <= limit).only_enforce_if(~missed)
+                self.model.add(later.steps.var <= limit).only_enforce_if(met)
             else:
-                self.terms.at_most(later, earlier, [edge.closes[s] for s in earlier.starts], [~missed])
+                self.terms.at_most(later, earlier, [edge.closes[s] for s in earlier.starts], met)
+        if missed is None:
+            return
+        self.missed.append(missed)
         # Where several windows lead here, the lightest keying that any of them asks for: the model may only err by
         # allowing too much, or its proofs would not hold.
         keying = min((e.keying for e in open_edges if e.keying), key=lambda k: (k.work, k.dusty))

@@ -15,11 +15,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 
+import numpy as np
+
 from sequencer.planning import proof
 from sequencer.planning.axis import Axis
 from sequencer.planning.orders import Found
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
+from sequencer.planning.usage import Usage
 
 DAY = 96
 """Slots."""
@@ -50,6 +53,12 @@ WEIGHT = 10
 UNEVEN = 0.7
 """Share by which that differs from item to item: each weighting has other plans that are as far forward as they go."""
 
+KEYED_SHARE = 0.5
+"""What a slot of keying counts, of what it counts when all work lies a slot later."""
+
+MET_SHARE = 0.85
+"""Looks in which a window that is met must stay so, of all: the model is smaller, and hours of keying are soon lost."""
+
 WEIGHED_AGAIN = 20
 """Looks without a better plan after which the items are weighed anew."""
 
@@ -62,8 +71,9 @@ REST_DAYS = (1, 2, 4)
 BACK = 30
 """Items back in the order that one is tied to at most."""
 
-KINDS = ("together", "together", "anywhere", "linked", "keyed")
-"""Which items a look frees: neighbours in time, any, linked ones and what lies beside them, those round a keying."""
+KINDS = ("together", "together", "anywhere", "linked", "keyed", "idle", "idle")
+"""Which items a look frees: neighbours in time, any, linked ones and what lies beside them, those round a keying, those
+round an idle hour and some of what could be done in it."""
 
 ANY_KEYING = 1 << 16
 """Slots of keying past any plan's."""
@@ -79,7 +89,7 @@ Laid = Callable[[Sequence[int], Mapping[tuple[int, int], int]], Found | None]
 class Look:
     """One look: the items freed, how far they and the others may move in slots, and its kind.
 
-    forward: whether it brings work forward, or asks for the best plan.
+    forward: whether it brings work forward, or asks for the best plan. met: whether each window met stays met.
     """
 
     kind: str
@@ -87,6 +97,7 @@ class Look:
     far: int
     rest: int
     forward: bool = False
+    met: bool = False
 
 
 def worth(placer: Placer, found: Found) -> tuple[int, int, int]:
@@ -107,8 +118,10 @@ class Near:
     around: the plan looked round last. nearest: the least worth of any so far.
     """
 
-    def __init__(self, placer: Placer, laid: Laid, seed: int = 1) -> None:
+    def __init__(self, placer: Placer, laid: Laid, earliest: Sequence[int], seed: int = 1) -> None:
+        """laid: lays a plan. earliest: earliest starts by item."""
         self.placer = placer
+        self.earliest = earliest
         self.items = placer.problem.items
         self.laid = laid
         self.random = Random(seed)
@@ -118,6 +131,7 @@ class Near:
         self.nearest = NO_WORTH
         self._lock = threading.Lock()
         self._idle = 0
+        self._hours: tuple[Found, list[int]] | None = None
         wanted = [i for i in placer.free if i in placer.before_launch]
         self.sharing = [i for i in wanted if self.items[i].hands or self.items[i].holds] or wanted
         """The items whose order matters."""
@@ -170,7 +184,9 @@ class Near:
             between = self._between(around, look, floor)
             kept = kept_orders(self.items, around, [i for i in self.sharing if i not in look.freed])
             asked = self.no_worse_than(around, look)
-            model = proof.model_near(self.placer, *between, kept, asked, self.weights if look.forward else None)
+            keyable = {(k.after, k.before) for k in around.schedule.keyed} if look.met else None
+            weights = self.weights if look.forward else None
+            model = proof.model_near(self.placer, *between, kept, asked, weights, self.keyed, keyable)
         seconds = min(FORWARD_SECONDS if look.forward else LOOK_SECONDS, until - time.monotonic())
         answer = (
             proof.Looked(closed=True)
@@ -215,9 +231,15 @@ class Near:
             self.weights[i] = round(WEIGHT * uneven * self.items[i].work * self.items[i].hands)
 
     def lateness(self, found: Found) -> int:
-        """How late the work lies: its starts on the on-shift axis, each by its weight."""
+        """How late the work lies: its starts on the on-shift axis, each by its weight; and what its keying counts."""
         starts = found.schedule.starts
-        return sum(self.axis.exact(starts[i]) * weight for i, weight in self.weights.items())
+        late = sum(self.axis.exact(starts[i]) * weight for i, weight in self.weights.items())
+        return late + self.keyed * sum(k.keying.work for k in found.schedule.keyed)
+
+    @property
+    def keyed(self) -> int:
+        """What a slot of keying counts: it keeps all that lies after it from being a slot sooner, and the launch."""
+        return round(KEYED_SHARE * sum(self.weights.values()))
 
     def _between(self, around: Found, look: Look, floor: Sequence[int]) -> tuple[list[int], list[int]]:
         """The first and last starts by item that the look allows, whatever the launch."""
@@ -238,7 +260,13 @@ class Near:
         kind, forward = rng.choice(KINDS), rng.random() < FORWARD_SHARE
         count = min(len(self.sharing), max(2, int(self.size[kind, forward] * rng.uniform(0.7, 1.3))))
         starts = around.schedule.starts
-        if kind == "together":
+        idle = self._idle_hours(around) if kind == "idle" else []
+        if idle:
+            at = rng.choice(idle)
+            freed = set(sorted(self.sharing, key=lambda i: abs(starts[i] - at))[: count // 2])
+            later = [i for i in self.sharing if starts[i] > at >= self.earliest[i] and i not in freed]
+            freed |= set(rng.sample(later, min(len(later), count - len(freed))))
+        elif kind == "together":
             by_start = sorted(self.sharing, key=lambda i: starts[i])
             at = rng.randrange(len(by_start) - count + 1)
             freed = set(by_start[at : at + count])
@@ -253,7 +281,17 @@ class Near:
                 else [i for i in (pair.after, pair.before) if i in self.linked]
             )
             freed = self._grown(seeds, count, starts)
-        return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY, forward)
+        met = rng.random() < MET_SHARE
+        return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY, forward, met)
+
+    def _idle_hours(self, around: Found) -> list[int]:
+        """The slots before the launch in which some hand on shift has nothing to do."""
+        if self._hours is None or self._hours[0] is not around:
+            usage = Usage(self.placer, around.schedule)
+            spare = usage.on_shift - usage.hands
+            launch = around.schedule.starts[self.placer.problem.finish] - usage.base
+            self._hours = around, (np.flatnonzero(spare[:launch] > 0) + usage.base).tolist()
+        return self._hours[1]
 
     def _grown(self, seeds: list[int], count: int, starts: Sequence[int]) -> set[int]:
         """So many items, from these on along the links and to what lies beside them."""

@@ -111,7 +111,7 @@ class Planner:
         self.stop = stop
         self.progress = progress
         self.bound = self.earliest[self.finish]
-        self.near = Near(placer, search.laid)
+        self.near = Near(placer, search.laid, self.earliest)
         self.aiming = Aiming(placer, self.earliest)
         self.hurried = False
         """Whether the clock cut short what settles the ties of a proved launch."""

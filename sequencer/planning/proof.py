@@ -8,7 +8,7 @@ from __future__ import annotations
 import importlib.util
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -70,7 +70,7 @@ def prove(
 
     began = time.monotonic()
     launch = best[placer.problem.finish]
-    built = _model(placer, earliest, bound, launch - 1) if launch > bound else None
+    built = model_by(placer, earliest, bound, launch - 1) if launch > bound else None
     if built is None:
         return Outcome(launch, True)
     model = built
@@ -101,18 +101,21 @@ def model_near(
     kept: Sequence[tuple[int, int]],
     worth: tuple[int, int, int],
     weights: Mapping[int, int] | None = None,
+    keyed: int = 0,
+    keyable: Container[tuple[int, int]] | None = None,
 ) -> Model | None:
     """The model of plans no worse than `worth`: launch slot, when ready, slots of keying. None where there is none.
 
     first, last: by item the starts allowed. kept: pairs of items that keep their order.
-    weights: by item what a slot later counts, where it asks for work as far forward as it goes, of such plans; else it
-    asks for the best of them.
+    weights: by item what a slot later counts, and keyed: a slot of keying, where it asks for work as far forward as it
+    goes, of such plans; else it asks for the best of them. keyable: the later items and coats whose window may be
+    missed, None for all.
     """
     latest = [min(late, end) for late, end in zip(latest_starts(placer, worth[0]), last, strict=True)]
-    model = _model_between(placer, first, latest)
+    model = _model_between(placer, first, latest, False, keyable)
     if model is not None:
         model.keep_order(kept)
-        model.aim_near(*worth, weights)
+        model.aim_near(*worth, weights, keyed)
     return model
 
 
@@ -121,10 +124,10 @@ def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], b
     from ortools.sat.python import cp_model
 
     model.hint(hint)
-    solver = _single(model, seed)
+    solver = single(model, seed)
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.max_time_in_seconds = max(POLL_SECONDS, seconds)
-    with _watched(solver, stop):
+    with watched(solver, stop):
         status = solver.solve(model.model)
     answer = Looked(status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
@@ -138,19 +141,19 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
 
     began = time.monotonic()
     if aim.between is None:
-        model = _model(placer, earliest, aim.first, aim.last)
+        model = model_by(placer, earliest, aim.first, aim.last)
     else:
         model = _model_between(placer, *aim.between, True)
     if model is None:
         aim.none = True
         return
-    solver = _single(model, aim.seed)
+    solver = single(model, aim.seed)
     if aim.seed % 2 == 0 or len(model.model.proto.variables) > PROBED_UP_TO:
         solver.parameters.cp_model_probing_level = 0
     left = max(POLL_SECONDS, seconds - (time.monotonic() - began))
     solver.parameters.max_time_in_seconds = left
     solver.parameters.max_deterministic_time = aim.effort
-    with _watched(solver, stop):
+    with watched(solver, stop):
         status = solver.solve(model.model)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         aim.starts, aim.keys = model.read(solver.value), model.read_keys(solver.value)
@@ -178,7 +181,7 @@ def _launch_sooner(
         def on_solution_callback(self) -> None:
             better(model.read(self.value), model.read_keys(self.value))
 
-    with _watched(solver, stop):
+    with watched(solver, stop):
         return solver, solver.solve(model.model, Seen())
 
 
@@ -192,21 +195,21 @@ def fewer_windows(
     """
     from ortools.sat.python import cp_model
 
-    model = _model(placer, earliest, launch, launch)
+    model = model_by(placer, earliest, launch, launch)
     if model is None:
         return None
     model.aim_at_windows()
     model.hint(hint)
-    solver = _single(model, seed)
+    solver = single(model, seed)
     solver.parameters.max_deterministic_time = WINDOWS_EFFORT
-    with _watched(solver, stop):
+    with watched(solver, stop):
         status = solver.solve(model.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return model.read(solver.value), model.read_keys(solver.value)
 
 
-def _model(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Model | None:
+def model_by(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Model | None:
     """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
     from_bound = list(earliest)
     finish = placer.problem.finish
@@ -215,7 +218,11 @@ def _model(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Mo
 
 
 def _model_between(
-    placer: Placer, earliest: Sequence[int], latest: Sequence[int], by_shift: bool = False
+    placer: Placer,
+    earliest: Sequence[int],
+    latest: Sequence[int],
+    by_shift: bool = False,
+    keyable: Container[tuple[int, int]] | None = None,
 ) -> Model | None:
     """The model with every start between these; None where it is plain that there is none.
 
@@ -226,7 +233,7 @@ def _model_between(
 
     if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
         return None
-    model = Model(placer, earliest, latest)
+    model = Model(placer, earliest, latest, keyable=keyable)
     if by_shift and not model.hopeless:
         limit_shifts(model)
     return None if model.hopeless else model
@@ -245,7 +252,7 @@ def _solver(workers: int, seed: int, model: Model) -> cp_model.CpSolver:
     return solver
 
 
-def _single(model: Model, seed: int) -> cp_model.CpSolver:
+def single(model: Model, seed: int) -> cp_model.CpSolver:
     """A solver of one worker, where cuts cost more than they save and long probing more than the search itself."""
     solver = _solver(1, seed, model)
     solver.parameters.linearization_level = 0
@@ -255,7 +262,7 @@ def _single(model: Model, seed: int) -> cp_model.CpSolver:
 
 
 @contextmanager
-def _watched(solver: cp_model.CpSolver, stop: Callable[[], bool]) -> Iterator[None]:
+def watched(solver: cp_model.CpSolver, stop: Callable[[], bool]) -> Iterator[None]:
     """While the solver runs, stop it within POLL_SECONDS of `stop` saying so."""
     over = threading.Event()
 
