@@ -5,8 +5,8 @@ the best plan step by step, just where hardly an hour may be left idle; and that
 sooner shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational
 Research 112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand,
 drawn together to the launch aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). How
-long a question takes differs from seed to seed and from slot to slot, so each is given up soon, and another asked (heavy tails: Gomes,
-Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
+long a question takes differs from seed to seed and from slot to slot, so each is given up soon, and another asked
+(heavy tails: Gomes, Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
 """
 
 from __future__ import annotations

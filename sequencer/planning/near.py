@@ -3,7 +3,8 @@
 With the order of most of the work kept, the solver soon settles what it would look at for minutes on the whole job
 (large neighbourhood search: Shaw, Principles and Practice of Constraint Programming 1998, 417-431; orders kept:
 Godard, Laborie and Nuijten, ICAPS 2005, from memory). Two looks side by side, a thread each. Most of them ask
-for work as far forward as it goes with the same launch, the others for the best plan. A plan no worse in what was asked
+for work as far forward as it goes with the same launch, the others for the best plan; in most a window that is met
+stays met, as each keying takes hours that are then missing before the launch. A plan no worse in what was asked
 for takes the place of the one looked round, so that the looks move on; what counts as forward changes where they don't.
 """
 
