@@ -112,8 +112,9 @@ def test_what_clashes_may_lie_twice_as_far_each_time() -> None:
     assert {math.log(way / (DAY // 2), FARTHER) % 1 for way in aim.ways.values()} == {0.0}
 
 
+@pytest.mark.parametrize("keyless", [False, True])
 @pytest.mark.parametrize("seed", range(8))
-def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed: int) -> None:
+def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed: int, keyless: bool) -> None:
     """The launch is proved by the solver on the whole job; the plan found is checked by the independent checker."""
     job = parse_job(random_job(seed, 13))
     proved = plan_job(job, seconds=60)
@@ -125,7 +126,7 @@ def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed
         if last <= 0:
             continue
         aiming.around = planner.best.schedule.starts
-        aim = Aim(0, last, 1, 60.0, aiming.drawn(last), DAY // 4)
+        aim = Aim(0, last, 1, 60.0, aiming.drawn(last), DAY // 4, keyless=keyless)
         aiming.answer(aim, math.inf, never_stop)
         assert not aim.cut
         assert (aim.starts is not None) == possible
@@ -136,4 +137,18 @@ def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed
             assert found.score[0] == proved.launch
             assert check_plan(job, json.loads(json.dumps(plan_object(planner.plan(found, True))))) == []
         else:
-            assert aim.between is None, "what is ruled out is ruled out for all plans"
+            assert aim.nowhere, "what is ruled out is ruled out for all plans"
+
+
+def test_what_only_plans_without_keying_cannot_do_is_not_ruled_out() -> None:
+    planner, _, at = by_hand()
+    thursday = planner.placer.problem.base + 3 * DAY
+    aiming = Aiming(planner.placer, planner.earliest)
+    aiming.first, aiming.launch, aiming.around = 0, at[planner.finish] + DAY, planner.best.schedule.starts
+    for keyless, first in ((True, 0), (False, thursday + 1)):
+        aim = Aim(0, thursday, 1, 60.0, list(at), DAY, keyless=keyless)
+        give_way(planner.placer, planner.earliest, aim, never_stop)
+        assert aim.none
+        assert aim.nowhere != keyless
+        aiming._told(aim, lambda _starts, _keys: [], lambda slot: slot)
+        assert aiming.first == first

@@ -40,6 +40,9 @@ ANYHOW_SHARE = 0.5
 WAYS = (3, 5, 8)
 """How many days a start may lie from the plan in hand at first."""
 
+KEYLESS_SHARE = 0.5
+"""How many of those look at plans that meet every window only: fewer by far, and often the soonest is among them."""
+
 WIDER = 1.5
 """How much farther all starts may lie where a question had the answer no."""
 
@@ -61,7 +64,8 @@ class Aim:
 
     seed, effort: of the solver; the same question has the same answer where it isn't cut. at: by item the start slot
     it looks round, None where it looks everywhere; way: how many slots from it at first, ways: by item by now;
-    between: by item the first and last starts it looks at for that, None for all of them.
+    between: by item the first and last starts it looks at for that, None for all of them. keyless: whether it looks at
+    plans that meet every window only.
     starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none,
     between those starts. cut: whether the clock or another answer ended it.
     """
@@ -74,10 +78,16 @@ class Aim:
     way: int = 0
     ways: dict[int, int] = field(default_factory=dict)
     between: tuple[list[int], list[int]] | None = None
+    keyless: bool = False
     starts: list[int] | None = None
     keys: dict[tuple[int, int], int] | None = None
     none: bool = False
     cut: bool = False
+
+    @property
+    def nowhere(self) -> bool:
+        """Whether there is no such launch at all: the answer is no, and nothing was left out."""
+        return self.none and self.between is None and not self.keyless
 
 
 class Aiming:
@@ -149,9 +159,9 @@ class Aiming:
                 giving.give_way(self.placer, self.earliest, aim, stop)
             if not aim.none:
                 proof.reach(self.placer, self.earliest, aim, until - time.monotonic(), stop)
-            if not aim.none or aim.between is None or stop():
+            if not aim.none or aim.nowhere or stop():
                 return
-            aim.none = False
+            aim.none, aim.keyless = False, aim.keyless and aim.between is not None
             aim.ways = {item: round(WIDER * way) for item, way in aim.ways.items()}
 
     def moot(self, aim: Aim) -> bool:
@@ -180,7 +190,7 @@ class Aiming:
             return self._anyhow(last)
         aim = self._aim(self.first, last, 1)
         aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(WAYS) * DAY
-        aim.at = self.drawn(last)
+        aim.at, aim.keyless = self.drawn(last), rng.random() < KEYLESS_SHARE
         return aim
 
     def drawn(self, last: int) -> list[int]:
@@ -226,7 +236,7 @@ class Aiming:
     def _told(self, aim: Aim, possible: Possible, ruled_out: RuledOut) -> None:
         """Hand an answer on."""
         self._keep(aim)
-        if aim.none and aim.between is None:
+        if aim.nowhere:
             self.first = ruled_out(aim.last + 1)
             # Where the bound is low the next is ruled out as easily.
             self._further = 2 * self._further + 1

@@ -81,7 +81,7 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
     finish = placer.problem.finish
     first, last = list(earliest), latest_starts(placer, aim.last)
     first[finish] = max(earliest[finish], aim.first)
-    model = proof.model_by(placer, earliest, aim.first, aim.last)
+    model = proof.model_by(placer, earliest, aim.first, aim.last, proof.keyable(aim))
     if model is None:
         aim.none, aim.between = True, None
         return

@@ -141,9 +141,9 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
 
     began = time.monotonic()
     if aim.between is None:
-        model = model_by(placer, earliest, aim.first, aim.last)
+        model = model_by(placer, earliest, aim.first, aim.last, keyable(aim))
     else:
-        model = _model_between(placer, *aim.between, True)
+        model = _model_between(placer, *aim.between, True, keyable(aim))
     if model is None:
         aim.none = True
         return
@@ -209,12 +209,23 @@ def fewer_windows(
     return model.read(solver.value), model.read_keys(solver.value)
 
 
-def model_by(placer: Placer, earliest: Sequence[int], first: int, last: int) -> Model | None:
+def keyable(aim: Aim) -> Container[tuple[int, int]] | None:
+    """The later items and coats whose window may be missed in what a question looks at, None for all."""
+    return () if aim.keyless else None
+
+
+def model_by(
+    placer: Placer,
+    earliest: Sequence[int],
+    first: int,
+    last: int,
+    keyable: Container[tuple[int, int]] | None = None,
+) -> Model | None:
     """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
     from_bound = list(earliest)
     finish = placer.problem.finish
     from_bound[finish] = max(earliest[finish], first)
-    return _model_between(placer, from_bound, latest_starts(placer, last), True)
+    return _model_between(placer, from_bound, latest_starts(placer, last), True, keyable)
 
 
 def _model_between(
