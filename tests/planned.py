@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import time
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -11,9 +12,19 @@ from sequencer.checking import check_plan
 from sequencer.job import Job, parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning.plan import Plan
-from sequencer.planning.planner import plan_job
+from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
 
 ROUND_THE_CLOCK = '{ days = "Mon-Sun", from = "00:00", to = "24:00" }'
+
+
+MORNINGS_LINE = '{ days = "Mon-Fri", from = "08:00", to = "12:00" }'
+"""Four hours a day."""
+
+
+def planner_of(job: Job) -> Planner:
+    """A planner that has its first plan and all the time it wants."""
+    placer, search = prepare(job)
+    return Planner(placer, search, time.monotonic() + 3600, never_stop, None)
 
 
 def head(hauled: str = "2027-04-12T08:00:00", timezone: str = "UTC", now: str = "", finish: str = "launch") -> str:

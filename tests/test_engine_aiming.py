@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import time
 
 import pytest
 from ortools.sat.python import cp_model
+from planned import MORNINGS_LINE, crew, head, planner_of
 from random_jobs import random_job
 
 from sequencer.checking import check_plan
@@ -17,26 +17,9 @@ from sequencer.planning.aiming import Aim, Aiming
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.limits import limit_shifts
 from sequencer.planning.model import Model
-from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
+from sequencer.planning.planner import never_stop, plan_job, prepare
 
-MORNINGS = """
-[job]
-timezone = "Europe/London"
-hauled = 2027-04-12T08:00:00
-now = 2027-04-12T08:00:00
-finish = "off"
-
-[[crew]]
-id = "me"
-hours = [ { days = "Mon-Fri", from = "08:00", to = "12:00" } ]
-
-"""
-
-
-def planner_of(job: Job) -> Planner:
-    """A planner with its first plan."""
-    placer, search = prepare(job)
-    return Planner(placer, search, time.monotonic() + 60, never_stop, None)
+MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
 
 
 def aiming_of(job: Job, launch: int | None = None) -> Aiming:

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import time
 from itertools import pairwise
 
 import pytest
-from planned import assert_kept, crew, head, normals, task, zone
+from planned import assert_kept, crew, head, normals, planner_of, task, zone
 from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
 from sequencer.planning import proof
 from sequencer.planning.plan import Plan
-from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
+from sequencer.planning.planner import plan_job, prepare
 from sequencer.planning.pushing import Pushing
 from sequencer.planning.search import Search
 from sequencer.planning.slack import Slack
@@ -49,12 +48,6 @@ def first_plan(job: Job, like: Plan | None) -> Plan:
 def planned(*parts: str) -> Job:
     """A job of these parts, at 20 °C."""
     return parse_job("\n".join([head(), normals(), crew(SHIFT), zone("bay", "covered"), *parts]))
-
-
-def planner_of(job: Job) -> Planner:
-    """A planner that has its first plan and all the time it wants."""
-    placer, search = prepare(job)
-    return Planner(placer, search, time.monotonic() + 3600, never_stop, None)
 
 
 @pytest.mark.parametrize(("seed", "tasks"), [(0, 12), (3, 30), (1, 120)])

@@ -4,31 +4,20 @@ from __future__ import annotations
 
 import json
 import math
-import time
 
 import pytest
+from planned import MORNINGS_LINE, crew, head, planner_of
 from random_jobs import random_job
 
 from sequencer.checking import check_plan
-from sequencer.job import Job, parse_job
+from sequencer.job import parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning.aiming import DAY, Aim, Aiming
 from sequencer.planning.giving import FARTHER, Nearness, give_way
-from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
+from sequencer.planning.planner import Planner, never_stop, plan_job
 from sequencer.planning.proof import model_by
 
-MORNINGS = """
-[job]
-timezone = "Europe/London"
-hauled = 2027-04-12T08:00:00
-now = 2027-04-12T08:00:00
-finish = "off"
-
-[[crew]]
-id = "me"
-hours = [ { days = "Mon-Fri", from = "08:00", to = "12:00" } ]
-
-"""
+MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
 """Monday to Friday, four hours a day."""
 
 FIVE_DAYS = "".join(f'[[task]]\nid = "t{k}"\nwork = 4\n' for k in range(4)) + (
@@ -36,12 +25,6 @@ FIVE_DAYS = "".join(f'[[task]]\nid = "t{k}"\nwork = 4\n' for k in range(4)) + (
     '[[task]]\nid = "off"\nwork = 4\nafter = ["t0", "t1", "t2", "rest"]\n'
 )
 """Four days' work in any order, but t3 has three days' rest before the launch."""
-
-
-def planner_of(job: Job) -> Planner:
-    """A planner with its first plan."""
-    placer, search = prepare(job)
-    return Planner(placer, search, time.monotonic() + 60, never_stop, None)
 
 
 def by_hand() -> tuple[Planner, dict[str, int], list[int]]:

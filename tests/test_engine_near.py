@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
-from planned import assert_kept, crew, head, normals, task
+from planned import assert_kept, crew, head, normals, planner_of, task
 from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
 from sequencer.planning import proof
 from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Look, Near, kept_orders, worth
 from sequencer.planning.orders import Found
-from sequencer.planning.planner import Planner, never_stop, plan_job, prepare
-
-
-def planner_of(job: Job) -> Planner:
-    """A planner that has its first plan and all the time it wants."""
-    placer, search = prepare(job)
-    return Planner(placer, search, time.monotonic() + 3600, never_stop, None)
+from sequencer.planning.planner import Planner, never_stop, plan_job
 
 
 def late_planner(job: Job) -> Planner | None:

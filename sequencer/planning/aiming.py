@@ -16,7 +16,7 @@ import threading
 import time
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from random import Random
@@ -83,6 +83,11 @@ class Aim:
     keys: dict[tuple[int, int], int] | None = None
     none: bool = False
     cut: bool = False
+
+    @property
+    def keyable(self) -> Container[tuple[int, int]] | None:
+        """The later items and coats whose window may be missed, None for all."""
+        return () if self.keyless else None
 
     @property
     def nowhere(self) -> bool:

@@ -12,7 +12,6 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from sequencer.planning import proof
-from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 
 if TYPE_CHECKING:
@@ -78,16 +77,14 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
     out nothing.
     """
     assert aim.at is not None
-    finish = placer.problem.finish
-    first, last = list(earliest), latest_starts(placer, aim.last)
-    first[finish] = max(earliest[finish], aim.first)
-    model = proof.model_by(placer, earliest, aim.first, aim.last, proof.keyable(aim))
+    model = proof.model_by(placer, earliest, aim.first, aim.last, aim.keyable)
     if model is None:
         aim.none, aim.between = True, None
         return
     near, at = Nearness(model, aim.at), aim.at
+    first, last = list(model.earliest), list(model.latest)
     for item in model.work:
-        if item != finish:
+        if item != placer.problem.finish:
             aim.ways.setdefault(item, aim.way)
     clash: list[int] | None = []
     while clash is not None:

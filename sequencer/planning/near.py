@@ -260,30 +260,30 @@ class Near:
         rng = self.random
         kind, forward = rng.choice(KINDS), rng.random() < FORWARD_SHARE
         count = min(len(self.sharing), max(2, int(self.size[kind, forward] * rng.uniform(0.7, 1.3))))
-        starts = around.schedule.starts
+        freed = frozenset(self._freed(kind, count, around))
+        met = rng.random() < MET_SHARE
+        return Look(kind, freed, rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY, forward, met)
+
+    def _freed(self, kind: str, count: int, around: Found) -> set[int]:
+        """So many items to free, of this kind where there are such, else linked ones."""
+        rng, starts = self.random, around.schedule.starts
         idle = self._idle_hours(around) if kind == "idle" else []
         if idle:
             at = rng.choice(idle)
             freed = set(sorted(self.sharing, key=lambda i: abs(starts[i] - at))[: count // 2])
             later = [i for i in self.sharing if starts[i] > at >= self.earliest[i] and i not in freed]
-            freed |= set(rng.sample(later, min(len(later), count - len(freed))))
-        elif kind == "together":
+            return freed | set(rng.sample(later, min(len(later), count - len(freed))))
+        if kind == "together":
             by_start = sorted(self.sharing, key=lambda i: starts[i])
             at = rng.randrange(len(by_start) - count + 1)
-            freed = set(by_start[at : at + count])
-        elif kind == "anywhere":
-            freed = set(rng.sample(self.sharing, count))
-        else:
-            keyed = around.schedule.keyed
-            pair = rng.choice(keyed) if kind == "keyed" and keyed else None
-            seeds = (
-                [rng.choice(self.sharing)]
-                if pair is None
-                else [i for i in (pair.after, pair.before) if i in self.linked]
-            )
-            freed = self._grown(seeds, count, starts)
-        met = rng.random() < MET_SHARE
-        return Look(kind, frozenset(freed), rng.choice(FAR_DAYS) * DAY, rng.choice(REST_DAYS) * DAY, forward, met)
+            return set(by_start[at : at + count])
+        if kind == "anywhere":
+            return set(rng.sample(self.sharing, count))
+        keyed = around.schedule.keyed
+        pair = rng.choice(keyed) if kind == "keyed" and keyed else None
+        if pair is None:
+            return self._grown([rng.choice(self.sharing)], count, starts)
+        return self._grown([i for i in (pair.after, pair.before) if i in self.linked], count, starts)
 
     def _idle_hours(self, around: Found) -> list[int]:
         """The slots before the launch in which some hand on shift has nothing to do."""

@@ -141,9 +141,9 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
 
     began = time.monotonic()
     if aim.between is None:
-        model = model_by(placer, earliest, aim.first, aim.last, keyable(aim))
+        model = model_by(placer, earliest, aim.first, aim.last, aim.keyable)
     else:
-        model = _model_between(placer, *aim.between, True, keyable(aim))
+        model = _model_between(placer, *aim.between, True, aim.keyable)
     if model is None:
         aim.none = True
         return
@@ -207,11 +207,6 @@ def fewer_windows(
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return model.read(solver.value), model.read_keys(solver.value)
-
-
-def keyable(aim: Aim) -> Container[tuple[int, int]] | None:
-    """The later items and coats whose window may be missed in what a question looks at, None for all."""
-    return () if aim.keyless else None
 
 
 def model_by(
