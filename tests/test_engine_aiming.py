@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 
 import pytest
 from ortools.sat.python import cp_model
@@ -13,7 +14,7 @@ from sequencer.checking import check_plan
 from sequencer.job import Job, parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning import proof
-from sequencer.planning.aiming import Aim, Aiming
+from sequencer.planning.aiming import EFFORT, Aim, Aiming
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.limits import limit_shifts
 from sequencer.planning.model import Model
@@ -22,31 +23,96 @@ from sequencer.planning.planner import never_stop, plan_job, prepare
 MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
 
 
-def aiming_of(job: Job, launch: int | None = None) -> Aiming:
-    """Questions of a job whose best launch is at this slot, else that of its first plan."""
+def aiming_of(job: Job) -> Aiming:
+    """Questions of a job whose plan in hand is its first."""
     placer, search = prepare(job)
     assert search.earliest is not None
     assert search.best is not None
-    aiming = Aiming(placer, search.earliest[0])
-    aiming.around = search.best.schedule.starts
+    aiming = Aiming(placer, search.earliest[0], search.best)
     aiming.first = search.earliest[0][placer.problem.finish]
-    aiming.launch = search.best.score[0] if launch is None else launch
     return aiming
 
 
-def test_questions_aim_at_slots_not_ruled_out_and_before_the_best_launch() -> None:
+def test_questions_of_all_plans_aim_at_slots_of_the_lift_the_early_ones_sooner() -> None:
     aiming = aiming_of(parse_job(random_job(2, 45)))
     slots = aiming.open()
     finish = aiming.placer.problem.items[aiming.placer.problem.finish]
     assert list(slots) == [s for s in finish.course.starts if aiming.first <= s < aiming.launch]
     assert len(slots) > 8
-    aims = [aiming.anywhere() for _ in range(200)]
+    aims = [a for a in (aiming.anywhere() for _ in range(400)) if a.at is None]
+    assert 150 < len(aims) < 250
     assert {a.last for a in aims} <= set(slots)
     assert len({a.last for a in aims}) > 8
-    # The early ones sooner: a quarter of the slots gets more than a quarter of the questions.
-    assert sum(a.last in slots[: len(slots) // 4] for a in aims) > 100
-    assert {a.at is None for a in aims} == {True, False}
+    # A quarter of the slots gets more than half of the questions.
+    assert sum(a.last in slots[: len(slots) // 4] for a in aims) > len(aims) / 2
+    others = [a for a in (aiming.anywhere() for _ in range(200)) if a.at is not None]
+    assert {a.last for a in others} <= set(slots)
+    assert {a.effort for a in others} == {EFFORT * len(aiming.placer.free)}
     assert aiming.lowest().last == slots[0]
+
+
+def test_questions_round_the_plan_in_hand_aim_about_a_stride_sooner_or_at_the_last_slot_of_a_day() -> None:
+    text = random_job(1, 70)
+    shorter = text.replace('from = "09:00", to = "15:00"', 'from = "09:00", to = "11:00"')
+    aiming = aiming_of(parse_job(shorter))
+    place, lasts = aiming.axis.first_from, aiming.last_of_days()
+    assert 2 < len(lasts) < len(aiming.open())
+    assert all(slot + 1 not in aiming.launches for slot in lasts[:-1])
+    assert lasts[-1] == aiming.open()[-1]
+    aims = [aiming.anywhere() for _ in range(400)]
+    assert all(a.at is not None for a in aims)
+    near = [a for a in aims if 4 <= place(aiming.ready) - place(a.last) <= 12]
+    assert len(near) > len(aims) / 2
+    assert {a.last for a in aims} - set(aiming.launches), "between the lift's hours too"
+    assert sum(a.last in lasts for a in aims) > len(aims) / 8
+    assert all(aiming.first <= a.last < max(aiming.ready, aiming.launch) for a in aims)
+    whole = EFFORT * len(aiming.placer.free)
+    assert {round(a.effort / whole, 2) for a in aims} == {0.25, 0.5, 1.0}
+    aiming.stride = 40.0
+    aims = [aiming.anywhere() for _ in range(400)]
+    assert all(a.at is not None for a in aims)
+    assert sum(20 <= place(aiming.ready) - place(a.last) <= 60 for a in aims) > len(aims) / 2
+
+
+def test_the_stride_grows_where_a_question_fared_well_and_shrinks_where_not() -> None:
+    aiming = aiming_of(parse_job(random_job(2, 45)))
+    starts, stride = aiming.around.schedule.starts, aiming.stride
+
+    def told(**answer: object) -> float:
+        aim = Aim(aiming.first, aiming.ready - 1, 1, 1.0, list(starts), **answer)  # type: ignore[arg-type]
+        aiming._told(aim, lambda _starts, _keys: aiming.around, lambda slot: slot)
+        return aiming.stride
+
+    assert told(starts=starts, keys={}) == pytest.approx(1.5 * stride)
+    assert told() == pytest.approx(0.85 * 1.5 * stride)
+    assert told(cut=True) == pytest.approx(0.85 * 1.5 * stride)
+    for _ in range(40):
+        told()
+    assert aiming.stride == 1.0
+
+
+def test_ready_sooner_is_possible_between_the_lifts_hours_as_well() -> None:
+    """By hand: two tasks of 4 h take Monday's and Tuesday's hours, the lift comes on Friday.
+
+    All is ready on Tuesday at noon and not a quarter hour sooner; so there is no launch on Tuesday, before the lift
+    comes at all.
+    """
+    lift = 'slots = [ { days = "Fri", from = "08:00", to = "12:00" } ]\n'
+    tasks = "".join(f'[[task]]\nid = "t{k}"\nwork = 4\n' for k in range(2))
+    tasks += f'[[task]]\nid = "off"\nwork = 1\nafter = ["t0", "t1"]\n{lift}'
+    aiming = aiming_of(parse_job(MORNINGS + tasks))
+    base = aiming.placer.problem.base
+    noon, friday = base + 96 + 16, base + 4 * 96
+    assert (aiming.ready, aiming.launch) == (noon, friday)
+    aiming.first = 0
+    for last, possible in ((noon, True), (noon - 1, False)):
+        aim = Aim(0, last, 1, 60.0)
+        aiming.answer(aim, math.inf, never_stop)
+        assert (aim.starts is not None) == possible
+        assert aim.nowhere != possible
+        assert aiming.moot(aim) == possible
+        if aim.starts is not None:
+            assert aim.starts[aiming.placer.problem.finish] == friday
 
 
 def test_a_question_asked_again_has_another_seed_and_more_effort() -> None:
@@ -62,26 +128,27 @@ def test_a_launch_ruled_out_sends_the_next_question_further_on() -> None:
     slots = aiming.open()
     aim = aiming.lowest()
     aim.none = True
-    aiming._told(aim, lambda _starts, _keys: [], lambda slot: slot)
+    aiming._told(aim, lambda _starts, _keys: aiming.around, lambda slot: slot)
     assert aiming.first == slots[0] + 1
     assert aiming.lowest().last == slots[2]
 
 
-def test_a_plan_in_hand_is_drawn_together_to_the_launch_aimed_at() -> None:
+def test_a_plan_in_hand_is_drawn_together_to_the_slot_aimed_at() -> None:
     aiming = aiming_of(parse_job(random_job(2, 45)))
-    problem, around = aiming.placer.problem, aiming.around
-    base, finish, last = problem.base, problem.finish, aiming.open()[0]
+    problem, starts = aiming.placer.problem, aiming.around.schedule.starts
+    base, last = problem.base, aiming.open()[0]
     at = aiming.drawn(last)
-    share = (last - base) / (around[finish] - base)
-    assert at[finish] == last
+    share = (last - base) / (aiming.ready - base)
+    assert 0 < share < 1
     for i in aiming.placer.free:
-        assert at[i] == pytest.approx(base + share * (around[i] - base), abs=1)
+        assert at[i] == pytest.approx(base + share * (starts[i] - base), abs=1)
+    assert aiming.drawn(aiming.ready) == starts
 
 
 def test_the_same_question_has_the_same_answer_and_is_not_asked_twice(monkeypatch: pytest.MonkeyPatch) -> None:
     job = parse_job(random_job(0, 45))
     launch = plan_job(job, seconds=60).launch
-    one, other = aiming_of(job, launch), aiming_of(job, launch)
+    one, other = aiming_of(job), aiming_of(job)
     found = one.settled(launch, 20.0, never_stop)
     again = other.settled(launch, 20.0, never_stop)
     assert found is not None
@@ -95,13 +162,13 @@ def test_the_same_question_has_the_same_answer_and_is_not_asked_twice(monkeypatc
 
     monkeypatch.setattr(proof, "reach", never)
     assert one.settled(launch, 0.0, never_stop) is found
-    assert aiming_of(job, launch).settled(launch, 0.0, never_stop) is None
+    assert aiming_of(job).settled(launch, 0.0, never_stop) is None
 
 
 def test_an_answer_cut_short_is_not_kept() -> None:
     job = parse_job(random_job(0, 45))
     launch = plan_job(job, seconds=60).launch
-    aiming = aiming_of(job, launch)
+    aiming = aiming_of(job)
     assert aiming.settled(launch, 20.0, lambda: True) is None
     assert aiming._answered == {}
 

@@ -104,11 +104,11 @@ def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed
     assert proved.proved
     planner = planner_of(job)
     finish = planner.placer.problem.items[planner.finish].course.starts
-    aiming = Aiming(planner.placer, planner.earliest)
+    aiming = Aiming(planner.placer, planner.earliest, planner.best)
     for last, possible in ((proved.launch, True), (max((s for s in finish if s < proved.launch), default=0), False)):
         if last <= 0:
             continue
-        aiming.around = planner.best.schedule.starts
+        aiming.around = planner.best
         aim = Aim(0, last, 1, 60.0, aiming.drawn(last), DAY // 4, keyless=keyless)
         aiming.answer(aim, math.inf, never_stop)
         assert not aim.cut
@@ -126,12 +126,11 @@ def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed
 def test_what_only_plans_without_keying_cannot_do_is_not_ruled_out() -> None:
     planner, _, at = by_hand()
     thursday = planner.placer.problem.base + 3 * DAY
-    aiming = Aiming(planner.placer, planner.earliest)
-    aiming.first, aiming.launch, aiming.around = 0, at[planner.finish] + DAY, planner.best.schedule.starts
+    aiming = Aiming(planner.placer, planner.earliest, planner.best)
     for keyless, first in ((True, 0), (False, thursday + 1)):
         aim = Aim(0, thursday, 1, 60.0, list(at), DAY, keyless=keyless)
         give_way(planner.placer, planner.earliest, aim, never_stop)
         assert aim.none
         assert aim.nowhere != keyless
-        aiming._told(aim, lambda _starts, _keys: [], lambda slot: slot)
+        aiming._told(aim, lambda _starts, _keys: aiming.around, lambda slot: slot)
         assert aiming.first == first

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 from planned import assert_kept, crew, head, normals, planner_of, task
 from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
 from sequencer.planning import proof
+from sequencer.planning.aiming import Aim
 from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Look, Near, kept_orders, worth
 from sequencer.planning.orders import Found
 from sequencer.planning.planner import Planner, never_stop, plan_job
@@ -159,17 +162,23 @@ def test_a_look_forward_may_key_and_be_ready_as_it_likes_but_launches_no_later()
         assert ((launch + 1, 0, 0) <= limit) is False
 
 
-def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:
-    """Where no launch comes earlier, an earlier end of the work does, and the lift before it comes nearer."""
-    moved = 0
+def late_for_wednesday() -> Iterator[tuple[Job, Planner]]:
+    """Jobs whose lift comes on Wednesdays, each with a planner whose best plan is three days late."""
     for seed in range(8):
         text = random_job(seed, 10)
         weekly = text.replace(
             'slots = [ { days = "Mon-Fri", from = "09:00"', 'slots = [ { days = "Wed", from = "09:00"'
         )
-        planner = late_planner(parse_job(weekly)) if weekly != text else None
-        if planner is None:
-            continue
+        job = parse_job(weekly)
+        planner = late_planner(job) if weekly != text else None
+        if planner is not None:
+            yield job, planner
+
+
+def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:
+    """Where no launch comes earlier, an earlier end of the work does, and the lift before it comes nearer."""
+    moved = 0
+    for _, planner in late_for_wednesday():
         placer, best = planner.placer, planner.best
         before = worth(placer, best)
         assert before[1] <= before[0] == best.score[0]
@@ -181,6 +190,27 @@ def test_between_two_mornings_of_the_lift_what_she_waits_for_moves_up() -> None:
         after = planner.near.nearest
         assert after <= before
         moved += after[1] < before[1]
+    assert moved >= 2
+
+
+def test_a_plan_ready_sooner_is_taken_in_hand_though_she_launches_no_sooner() -> None:
+    moved = 0
+    for job, planner in late_for_wednesday():
+        placer, late = planner.placer, planner.best
+        launch, ready, _ = worth(placer, late)
+        assert planner.in_hand is late
+        aim = Aim(launch, ready - 1, 1, 60.0)
+        proof.reach(placer, planner.earliest, aim, 60, never_stop)
+        assert aim.none != (aim.starts is not None)
+        if aim.starts is not None:
+            found = planner.possible(aim.starts, aim.keys or {})
+            assert planner.in_hand is found is planner.near.around
+            assert worth(placer, found)[0] == launch
+            assert worth(placer, found)[1] < ready
+            assert_kept(job, planner.plan(found, True))
+            planner.near.offer(late)
+            assert planner.in_hand is found, "none that is worse takes its place"
+            moved += 1
     assert moved >= 2
 
 

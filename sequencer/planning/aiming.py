@@ -4,9 +4,10 @@ Asked for any plan by a given slot, the solver often finds one within seconds th
 the best plan step by step, just where hardly an hour may be left idle; and that there is none by an early slot is
 sooner shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational
 Research 112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand,
-drawn together to the launch aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). How
-long a question takes differs from seed to seed and from slot to slot, so each is given up soon, and another asked
-(heavy tails: Gomes, Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
+drawn together to the slot aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). In a
+larger job those also aim between the lift's slots, at being ready some quarter hours sooner: by as many as fared well
+so far. How long a question takes differs from seed to seed and from slot to slot, so each is given up soon, and another
+asked (heavy tails: Gomes, Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ from functools import partial
 from random import Random
 
 from sequencer.planning import giving, proof
-from sequencer.planning.near import DAY
+from sequencer.planning.axis import Axis
+from sequencer.planning.near import DAY, worth
+from sequencer.planning.orders import Found
 from sequencer.planning.placing import Placer
 
 EFFORT = 1 / 60
@@ -40,19 +43,34 @@ ANYHOW_SHARE = 0.5
 WAYS = (3, 5, 8)
 """How many days a start may lie from the plan in hand at first."""
 
-KEYLESS_SHARE = 0.5
+KEYLESS_SHARE = 0.7
 """How many of those look at plans that meet every window only: fewer by far, and often the soonest is among them."""
 
+EFFORTS = (0.25, 0.25, 0.5, 1.0)
+"""What those are given in a larger job, of a question's effort: most that have an answer have it soon."""
+
+READY_SHARE = 0.7
+"""How many of those in a larger job aim at being ready some slots on shift sooner, whatever the lift's hours."""
+
+STRIDE, LONGEST_STRIDE = 8.0, 400.0
+"""By how many slots on shift sooner at first, and at most."""
+
+FARED_WELL, FARED_ILL = 1.5, 0.85
+"""What the stride is multiplied by where it was possible, and where it was not or stayed open."""
+
+LAST_OF_DAY_SHARE = 0.7
+"""How many of the others there aim at the last slot of a day's lift: what is gained is a night."""
+
 WIDER = 1.5
-"""How much farther all starts may lie where a question had the answer no."""
+"""How much farther all starts may lie where giving way was not enough."""
 
 THREADS = 2
 
 LOWEST_EVERY = 4
 """One question in so many keeps to the earliest slot; in a larger job only the first."""
 
-Possible = Callable[[list[int], Mapping[tuple[int, int], int]], Sequence[int]]
-"""Takes a plan (start slots by item, of keyings by later item and coat); gives the starts of the best there is."""
+Possible = Callable[[list[int], Mapping[tuple[int, int], int]], Found]
+"""Takes a plan (start slots by item, of keyings by later item and coat); gives the plan in hand from then on."""
 
 RuledOut = Callable[[int], int]
 """Takes the slot before which there is no launch; gives the first that is possible."""
@@ -60,7 +78,9 @@ RuledOut = Callable[[int], int]
 
 @dataclass
 class Aim:
-    """One question, whether a launch from slot `first` to `last` is possible, and its answer.
+    """One question, whether she can launch from slot `first` on and all be ready for it by slot `last`; and its answer.
+
+    The launch is then at the first slot from `last` on that the lift and the launch itself allow.
 
     seed, effort: of the solver; the same question has the same answer where it isn't cut. at: by item the start slot
     it looks round, None where it looks everywhere; way: how many slots from it at first, ways: by item by now;
@@ -98,16 +118,19 @@ class Aim:
 class Aiming:
     """The questions asked of one problem.
 
-    earliest: earliest starts by item. first, launch: from which slot on a launch is not ruled out, and the best known.
-    around: start slots by item of the plan in hand.
+    earliest: earliest starts by item. around: the plan in hand. first: from which slot on a launch is not ruled out.
+    stride: how many slots on shift sooner than that plan the questions between the lift's slots aim.
     """
 
-    def __init__(self, placer: Placer, earliest: Sequence[int]) -> None:
+    def __init__(self, placer: Placer, earliest: Sequence[int], around: Found) -> None:
         self.placer = placer
         self.earliest = earliest
-        self.first = self.launch = 0
-        self.around: Sequence[int] = ()
+        self.around = around
+        self.first = 0
         self.random = Random(1)
+        self.axis = Axis(placer.problem)
+        self.launches = placer.problem.items[placer.problem.finish].course.starts
+        self.stride = STRIDE
         self._further = 0
         """How far past the earliest slot its question aims, in slots at which she could launch."""
         self._asked: Counter[tuple[int, int]] = Counter()
@@ -118,7 +141,7 @@ class Aiming:
     def ask(
         self,
         first: int,
-        around: Sequence[int],
+        around: Found,
         seconds: float,
         stop: Callable[[], bool],
         possible: Possible,
@@ -126,13 +149,12 @@ class Aiming:
     ) -> bool:
         """Ask for so long at most, until the best launch is the first possible. Whether an answer came.
 
-        first: from which slot on a launch is not ruled out. around: start slots by item of the best plan.
+        first: from which slot on a launch is not ruled out. around: the plan in hand.
         """
-        launch = around[self.placer.problem.finish]
-        self.first, self.launch = first, launch
-        self.around = around
+        self.first, self.around = first, around
+        known = first, worth(self.placer, around)
         until = time.monotonic() + seconds
-        small = len(self.placer.free) <= ANYHOW_UP_TO
+        small = self.small
 
         def over() -> bool:
             return self.first >= self.launch or time.monotonic() >= until or stop()
@@ -155,28 +177,53 @@ class Aiming:
             thread.start()
         for thread in threads:
             thread.join()
-        return (self.first, self.launch) != (first, launch)
+        return (self.first, worth(self.placer, self.around)) != known
 
     def answer(self, aim: Aim, until: float, stop: Callable[[], bool]) -> None:
         """Answer one question, as far as the time goes; round the plan in hand ever farther while the answer is no."""
+        if aim.at is not None:
+            giving.stay_near(self.placer, self.earliest, aim)
+        wider = 1.0
         while True:
-            if aim.at is not None:
-                giving.give_way(self.placer, self.earliest, aim, stop)
             if not aim.none:
                 proof.reach(self.placer, self.earliest, aim, until - time.monotonic(), stop)
             if not aim.none or aim.nowhere or stop():
                 return
             aim.none, aim.keyless = False, aim.keyless and aim.between is not None
-            aim.ways = {item: round(WIDER * way) for item, way in aim.ways.items()}
+            aim.ways = {item: round(wider * way) for item, way in aim.ways.items()}
+            giving.give_way(self.placer, self.earliest, aim, stop)
+            wider = WIDER
+
+    @property
+    def launch(self) -> int:
+        """When the plan in hand launches."""
+        return self.around.score[0]
+
+    @property
+    def ready(self) -> int:
+        """The slot by which all is ready for it."""
+        return worth(self.placer, self.around)[1]
 
     def moot(self, aim: Aim) -> bool:
         """Whether another answer has settled this question."""
-        return aim.last >= self.launch or aim.last < self.first
+        done = self.ready <= aim.last and self.launch <= self.launches[bisect_left(self.launches, aim.last)]
+        return done or aim.last < self.first
 
     def open(self) -> Sequence[int]:
-        """The slots at which she could launch, not ruled out and before the best launch."""
-        starts = self.placer.problem.items[self.placer.problem.finish].course.starts
+        """The slots at which she could launch, not ruled out and before the plan in hand does."""
+        starts = self.launches
         return starts[bisect_left(starts, self.first) : bisect_left(starts, self.launch)] or [self.first]
+
+    def last_of_days(self) -> Sequence[int]:
+        """Of those the ones that another does not follow at once."""
+        slots = self.open()
+        return [slot for slot, then in zip(slots, [*slots[1:], -1], strict=True) if then != slot + 1]
+
+    def sooner(self) -> int:
+        """A slot on shift about a stride before the one at which the plan in hand is ready."""
+        now, least = self.axis.first_from(self.ready), self.axis.first_from(self.first)
+        stride = max(1, round(self.stride * self.random.uniform(0.5, 1.5)))
+        return self.axis.slots[max(least, now - stride)]
 
     def lowest_slot(self) -> tuple[int, int]:
         """From which slot on no launch is ruled out, and the one that the earliest question aims at."""
@@ -187,23 +234,39 @@ class Aiming:
         """Whether the earliest slot is possible, anyhow."""
         return self._anyhow(self.lowest_slot()[1])
 
+    @property
+    def small(self) -> bool:
+        """Whether most questions of all plans have a quick answer."""
+        return len(self.placer.free) <= ANYHOW_UP_TO
+
     def anywhere(self) -> Aim:
         """Whether some slot is possible, the early ones sooner, somewhere near the plan in hand or anyhow."""
-        slots, rng = self.open(), self.random
-        last = slots[int((len(slots) + 1) ** rng.random()) - 1]
-        if len(self.placer.free) <= ANYHOW_UP_TO and rng.random() < ANYHOW_SHARE:
-            return self._anyhow(last)
+        rng = self.random
+        if self.small and rng.random() < ANYHOW_SHARE:
+            return self._anyhow(self._early(self.open()))
+        last = self._early(self.open()) if self.small else self.nearer()
         aim = self._aim(self.first, last, 1)
+        aim.effort *= 1 if self.small else rng.choice(EFFORTS)
         aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(WAYS) * DAY
         aim.at, aim.keyless = self.drawn(last), rng.random() < KEYLESS_SHARE
         return aim
 
+    def nearer(self) -> int:
+        """A slot for a question of a larger job: about a stride sooner than the plan in hand, or one of the lift's."""
+        strides = self.axis.first_from(self.first) < self.axis.first_from(self.ready)
+        if strides and self.random.random() < READY_SHARE:
+            return self.sooner()
+        return self._early(self.last_of_days() if self.random.random() < LAST_OF_DAY_SHARE else self.open())
+
+    def _early(self, slots: Sequence[int]) -> int:
+        """One of the slots, the early ones sooner."""
+        return slots[int((len(slots) + 1) ** self.random.random()) - 1]
+
     def drawn(self, last: int) -> list[int]:
-        """By item where it starts in the plan in hand, that drawn together to launch at `last`."""
-        base, finish = self.placer.problem.base, self.placer.problem.finish
-        launch = self.around[finish]
-        share = (launch - last) / max(1, launch - base)
-        return [start - round(share * max(0, start - base)) for start in self.around]
+        """By item where it starts in the plan in hand, that drawn together to be ready at `last`."""
+        base, ready = self.placer.problem.base, self.ready
+        share = max(0, ready - last) / max(1, ready - base)
+        return [start - round(share * max(0, start - base)) for start in self.around.schedule.starts]
 
     def _anyhow(self, last: int) -> Aim:
         self._asked[self.first, last] += 1
@@ -241,6 +304,9 @@ class Aiming:
     def _told(self, aim: Aim, possible: Possible, ruled_out: RuledOut) -> None:
         """Hand an answer on."""
         self._keep(aim)
+        if aim.at is not None and not aim.cut:
+            fared = FARED_ILL if aim.starts is None else FARED_WELL
+            self.stride = min(LONGEST_STRIDE, max(1.0, self.stride * fared))
         if aim.nowhere:
             self.first = ruled_out(aim.last + 1)
             # Where the bound is low the next is ruled out as easily.
@@ -249,4 +315,3 @@ class Aiming:
         self._further = 0
         if aim.starts is not None and aim.keys is not None:
             self.around = possible(aim.starts, aim.keys)
-            self.launch = self.around[self.placer.problem.finish]

@@ -30,9 +30,10 @@ def earliest_starts(placer: Placer) -> tuple[list[int], list[int]] | None:
     return starts, ends
 
 
-def latest_starts(placer: Placer, launch: int) -> list[int]:
+def latest_starts(placer: Placer, launch: int, ready: int | None = None) -> list[int]:
     """By item the last start from which a launch at or before `launch` can be met; -1 where none can.
 
+    ready: the slot by which all is to be ready for it, where that is sooner than the launch.
     Items the launch does not wait for may start as late as the grid allows.
     """
     problem = placer.problem
@@ -44,7 +45,8 @@ def latest_starts(placer: Placer, launch: int) -> list[int]:
             continue
         until = length
         for j, opens in placer.live_followers[i]:
-            until = min(until, latest_end(opens, latest[j]))
+            by = latest[j] if ready is None or j != problem.finish else min(latest[j], ready)
+            until = min(until, latest_end(opens, by))
         course = item.course
         at = bisect_right(course.ends, until)
         if i == problem.finish:

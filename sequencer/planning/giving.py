@@ -77,7 +77,7 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
     out nothing.
     """
     assert aim.at is not None
-    model = proof.model_by(placer, earliest, aim.first, aim.last, aim.keyable)
+    model = proof.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
     if model is None:
         aim.none, aim.between = True, None
         return
@@ -98,3 +98,14 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
     for item, way in tied.items():
         first[item], last[item] = max(first[item], at[item] - way), min(last[item], at[item] + way)
     aim.between = (first, last) if tied else None
+
+
+def stay_near(placer: Placer, earliest: Sequence[int], aim: Aim) -> None:
+    """Keep each start of the question `aim` within its way."""
+    assert aim.at is not None
+    first, last = proof.bounds_ready(placer, earliest, aim.first, aim.last)
+    for item in placer.free:
+        if item in placer.before_launch and item != placer.problem.finish:
+            way = aim.ways.setdefault(item, aim.way)
+            first[item], last[item] = max(first[item], aim.at[item] - way), min(last[item], aim.at[item] + way)
+    aim.between = first, last

@@ -63,19 +63,20 @@ def _taken(model: Model) -> list[int]:
 
 
 def limit_shifts(model: Model) -> None:
-    """What starts with a shift or after it, and all keying, must fit before the launch.
+    """What starts with a shift or after it, and all keying, must fit before the last moment at which any may end.
 
     It follows from the limit on hands, but not in a way the solver sees: where next to nobody may stand idle it then
     shares the work out among the shifts first (what must lie after a moment, as in the bound by hours).
     """
     axis, cp = model.axis, model.terms.cp
     finish = model.work[model.problem.finish]
-    last = model.terms.place_of(finish, finish.starts[-1]) if finish.on_axis else axis.first_from(finish.starts[-1])
+    users = [(w, w.size * model.problem.items[i].hands) for i, w in model.work.items() if w.on_axis and w is not finish]
+    ends = [w.ends[-1] for w, _ in users] + [k.work.ends[-1] for k in model.keys.values()]
+    last = axis.first_from(max(ends, default=0))
     room = [0]
     for hands, taken in zip(axis.hands[:last][::-1], _taken(model)[:last][::-1], strict=True):
         room.append(room[-1] + hands - taken)
     room.reverse()
-    users = [(w, w.size * model.problem.items[i].hands) for i, w in model.work.items() if w.on_axis and w is not finish]
     keyed = sum(k.missed * k.work.size for k in model.keys.values())
     cp.add(sum(need for _, need in users) + keyed <= room[0])
     for shift in range(1, last):

@@ -225,6 +225,12 @@ class Near:
         if new[0] < known[0]:
             better()
 
+    def offer(self, found: Found) -> None:
+        """A plan from elsewhere, to look round from now on where it is better than the one looked round last."""
+        with self._lock:
+            if self.around is None or worth(self.placer, found) < worth(self.placer, self.around):
+                self.around = found
+
     def weigh(self) -> None:
         """Weigh the items anew: work by its hands, each more or less at random."""
         for i in self.sharing:

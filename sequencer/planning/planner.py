@@ -112,7 +112,7 @@ class Planner:
         self.progress = progress
         self.bound = self.earliest[self.finish]
         self.near = Near(placer, search.laid, self.earliest)
-        self.aiming = Aiming(placer, self.earliest)
+        self.aiming = Aiming(placer, self.earliest, search.best)
         self.hurried = False
         """Whether the clock cut short what settles the ties of a proved launch."""
         shown = search.followed
@@ -217,19 +217,23 @@ class Planner:
         helped = True
         while self.open and helped:
             left = min(seconds, self.deadline - time.monotonic())
-            helped = self.aiming.ask(self.bound, self.starts, left, self.stop, self.possible, self.ruled_out)
+            helped = self.aiming.ask(self.bound, self.in_hand, left, self.stop, self.possible, self.ruled_out)
 
     @property
-    def starts(self) -> list[int]:
-        """Start slots by item of the best plan; of those with its launch the one looked round last."""
+    def in_hand(self) -> Found:
+        """The best plan; of those with its launch the one looked round last."""
         near = self.near.around
-        found = near if near is not None and near.score[0] == self.best.score[0] else self.best
-        return found.schedule.starts
+        return near if near is not None and near.score[0] == self.best.score[0] else self.best
 
-    def possible(self, starts: list[int], keys: Mapping[tuple[int, int], int]) -> list[int]:
-        """A plan that a question found; the start slots of the best by then."""
-        self.take(starts, keys)
-        return self.starts
+    def possible(self, starts: list[int], keys: Mapping[tuple[int, int], int]) -> Found:
+        """A plan that a question found; the one in hand by then."""
+        known = self.best
+        found = self.search.laid(starts, keys)
+        if self.best is not known:
+            self.show(self.best)
+        if found is not None:
+            self.near.offer(found)
+        return self.in_hand
 
     def ruled_out(self, slot: int) -> int:
         """No plan launches before `slot`; the bound by then."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 import importlib.util
 import threading
 import time
+from bisect import bisect_left
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -141,7 +142,7 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
 
     began = time.monotonic()
     if aim.between is None:
-        model = model_by(placer, earliest, aim.first, aim.last, aim.keyable)
+        model = model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
     else:
         model = _model_between(placer, *aim.between, True, aim.keyable)
     if model is None:
@@ -217,10 +218,27 @@ def model_by(
     keyable: Container[tuple[int, int]] | None = None,
 ) -> Model | None:
     """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
-    from_bound = list(earliest)
+    return _model_between(placer, _from_launch(placer, earliest, first), latest_starts(placer, last), True, keyable)
+
+
+def bounds_ready(placer: Placer, earliest: Sequence[int], first: int, ready: int) -> tuple[list[int], list[int]]:
+    """First and last starts by item for launches from slot `first` on for which all is ready by slot `ready`."""
+    launches = placer.problem.items[placer.problem.finish].course.starts
+    launch = launches[min(bisect_left(launches, ready), len(launches) - 1)]
+    return _from_launch(placer, earliest, first), latest_starts(placer, launch, ready)
+
+
+def _from_launch(placer: Placer, earliest: Sequence[int], first: int) -> list[int]:
+    """Earliest starts by item, that of the launch from slot `first` on."""
     finish = placer.problem.finish
-    from_bound[finish] = max(earliest[finish], first)
-    return _model_between(placer, from_bound, latest_starts(placer, last), True, keyable)
+    return [max(start, first) if i == finish else start for i, start in enumerate(earliest)]
+
+
+def model_ready(
+    placer: Placer, earliest: Sequence[int], first: int, ready: int, keyable: Container[tuple[int, int]] | None = None
+) -> Model | None:
+    """The model for launches from slot `first` on for which all is ready by slot `ready`, at the first that then is."""
+    return _model_between(placer, *bounds_ready(placer, earliest, first, ready), True, keyable)
 
 
 def _model_between(
