@@ -7,7 +7,7 @@ import math
 
 import pytest
 from ortools.sat.python import cp_model
-from planned import MORNINGS_LINE, crew, head, planner_of
+from planned import MORNINGS_LINE, assert_kept, crew, head, material, normals, planner_of, task, zone
 from random_jobs import random_job
 
 from sequencer.checking import check_plan
@@ -237,3 +237,31 @@ def test_more_work_than_fits_before_the_launch_is_ruled_out_without_a_search() -
         status = solver.solve(model.model)
         assert (status == cp_model.INFEASIBLE) != possible
         assert possible or solver.num_branches == 0
+
+
+def test_keying_of_the_launch_itself_may_lie_after_all_other_work() -> None:
+    """By hand: Monday's four hours hold the coat and nothing else; what it is keyed for, 2 h, waits till the launch."""
+    stages = "set = 2\nsand = 20\nimmerse = { opens = 4, closes = 24, if_missed = { work = 2 } }"
+    job = parse_job(
+        MORNINGS
+        + normals()
+        + zone()
+        + material([20], stages)
+        + task("coat", zone='"bay"', material='"coat"', work=4)
+        + task("rest", "coat", wait=72)
+        + task("off", "coat@immerse rest", work=1)
+    )
+    plan = plan_job(job, seconds=60)
+    assert plan.proved
+    assert_kept(job, plan)
+    assert len(plan.missed) == 1
+    placer, search = prepare(job)
+    assert search.earliest is not None
+    launch = placer.problem.base + 4 * 96
+    assert plan.launch == launch
+    model = Model(placer, search.earliest[0], latest_starts(placer, launch))
+    limit_shifts(model)
+    solver = cp_model.CpSolver()
+    assert solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+    (key,) = model.keys.values()
+    assert solver.value(key.missed)
