@@ -7,7 +7,7 @@ import json
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -34,6 +34,14 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     path = tmp_path / "small.toml"
     path.write_text(SMALL, encoding="utf-8")
     return str(path)
+
+
+@pytest.fixture(autouse=True)
+def interruptible() -> Iterator[None]:
+    """What a shell starts in the background is deaf to ctrl-C; here it is heard however the tests were started."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
 
 
 def on_terminal(monkeypatch: pytest.MonkeyPatch) -> Terminal:
