@@ -12,6 +12,7 @@ from random_jobs import random_job
 from sequencer.checking import check_plan
 from sequencer.job import parse_job
 from sequencer.paper.jsonplan import plan_object
+from sequencer.planning import aiming as aiming_module
 from sequencer.planning.aiming import DAY, Aim, Aiming
 from sequencer.planning.giving import FARTHER, Nearness, give_way
 from sequencer.planning.planner import Planner, never_stop, plan_job
@@ -95,13 +96,17 @@ def test_what_clashes_may_lie_twice_as_far_each_time() -> None:
     assert {math.log(way / (DAY // 2), FARTHER) % 1 for way in aim.ways.values()} == {0.0}
 
 
+@pytest.mark.parametrize("up_to", [0, 60])
 @pytest.mark.parametrize("keyless", [False, True])
 @pytest.mark.parametrize("seed", range(8))
-def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(seed: int, keyless: bool) -> None:
+def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(
+    seed: int, keyless: bool, up_to: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The launch is proved by the solver on the whole job; the plan found is checked by the independent checker."""
     job = parse_job(random_job(seed, 13))
     proved = plan_job(job, seconds=60)
     assert proved.proved
+    monkeypatch.setattr(aiming_module, "ANYHOW_UP_TO", up_to)
     planner = planner_of(job)
     finish = planner.placer.problem.items[planner.finish].course.starts
     aiming = Aiming(planner.placer, planner.earliest, planner.best)

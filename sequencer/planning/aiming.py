@@ -43,7 +43,7 @@ ANYHOW_SHARE = 0.5
 WAYS = (3, 5, 8)
 """How many days a start may lie from the plan in hand at first."""
 
-KEYLESS_SHARE = 0.7
+KEYLESS_SHARE, KEYLESS_SHARE_LARGER = 0.5, 0.7
 """How many of those look at plans that meet every window only: fewer by far, and often the soonest is among them."""
 
 EFFORTS = (0.25, 0.25, 0.5, 1.0)
@@ -181,9 +181,13 @@ class Aiming:
 
     def answer(self, aim: Aim, until: float, stop: Callable[[], bool]) -> None:
         """Answer one question, as far as the time goes; round the plan in hand ever farther while the answer is no."""
-        if aim.at is not None:
-            giving.stay_near(self.placer, self.earliest, aim)
         wider = 1.0
+        if aim.at is not None and self.small:
+            giving.give_way(self.placer, self.earliest, aim, stop)
+            wider = WIDER
+        elif aim.at is not None:
+            # The whole model takes a second to write; in most cases it is not plain that nothing lies so near.
+            giving.stay_near(self.placer, self.earliest, aim)
         while True:
             if not aim.none:
                 proof.reach(self.placer, self.earliest, aim, until - time.monotonic(), stop)
@@ -242,13 +246,15 @@ class Aiming:
     def anywhere(self) -> Aim:
         """Whether some slot is possible, the early ones sooner, somewhere near the plan in hand or anyhow."""
         rng = self.random
+        early = self._early(self.open())
         if self.small and rng.random() < ANYHOW_SHARE:
-            return self._anyhow(self._early(self.open()))
-        last = self._early(self.open()) if self.small else self.nearer()
+            return self._anyhow(early)
+        last = early if self.small else self.nearer()
         aim = self._aim(self.first, last, 1)
         aim.effort *= 1 if self.small else rng.choice(EFFORTS)
         aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(WAYS) * DAY
-        aim.at, aim.keyless = self.drawn(last), rng.random() < KEYLESS_SHARE
+        aim.at = self.drawn(last)
+        aim.keyless = rng.random() < (KEYLESS_SHARE if self.small else KEYLESS_SHARE_LARGER)
         return aim
 
     def nearer(self) -> int:
