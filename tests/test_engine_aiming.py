@@ -14,7 +14,8 @@ from sequencer.checking import check_plan
 from sequencer.job import Job, parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning import proof
-from sequencer.planning.aiming import EFFORT, Aim, Aiming
+from sequencer.planning.aiming import Aiming
+from sequencer.planning.aims import EFFORT, Aim, Aims
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.limits import limit_shifts
 from sequencer.planning.model import Model
@@ -29,66 +30,72 @@ def aiming_of(job: Job) -> Aiming:
     assert search.earliest is not None
     assert search.best is not None
     aiming = Aiming(placer, search.earliest[0], search.best)
-    aiming.first = search.earliest[0][placer.problem.finish]
+    aiming.aims.first = search.earliest[0][placer.problem.finish]
     return aiming
 
 
+def aims_of(job: Job) -> Aims:
+    """What may be asked of it."""
+    return aiming_of(job).aims
+
+
 def test_questions_of_all_plans_aim_at_slots_of_the_lift_the_early_ones_sooner() -> None:
-    aiming = aiming_of(parse_job(random_job(2, 45)))
-    slots = aiming.open()
-    finish = aiming.placer.problem.items[aiming.placer.problem.finish]
-    assert list(slots) == [s for s in finish.course.starts if aiming.first <= s < aiming.launch]
+    aims = aims_of(parse_job(random_job(2, 45)))
+    slots = aims.open()
+    finish = aims.placer.problem.items[aims.placer.problem.finish]
+    assert list(slots) == [s for s in finish.course.starts if aims.first <= s < aims.launch]
     assert len(slots) > 8
-    aims = [a for a in (aiming.anywhere() for _ in range(400)) if a.at is None]
-    assert 150 < len(aims) < 250
-    assert {a.last for a in aims} <= set(slots)
-    assert len({a.last for a in aims}) > 8
+    asked = [a for a in (aims.anywhere() for _ in range(400)) if a.at is None]
+    assert 150 < len(asked) < 250
+    assert {a.last for a in asked} <= set(slots)
+    assert len({a.last for a in asked}) > 8
     # A quarter of the slots gets more than half of the questions.
-    assert sum(a.last in slots[: len(slots) // 4] for a in aims) > len(aims) / 2
-    others = [a for a in (aiming.anywhere() for _ in range(200)) if a.at is not None]
+    assert sum(a.last in slots[: len(slots) // 4] for a in asked) > len(asked) / 2
+    others = [a for a in (aims.anywhere() for _ in range(200)) if a.at is not None]
     assert {a.last for a in others} <= set(slots)
-    assert {a.effort for a in others} == {EFFORT * len(aiming.placer.free)}
-    assert aiming.lowest().last == slots[0]
+    assert {a.effort for a in others} == {EFFORT * len(aims.placer.free)}
+    assert aims.lowest().last == slots[0]
 
 
 def test_questions_round_the_plan_in_hand_aim_about_a_stride_sooner_or_at_the_last_slot_of_a_day() -> None:
     text = random_job(1, 70)
     shorter = text.replace('from = "09:00", to = "15:00"', 'from = "09:00", to = "11:00"')
-    aiming = aiming_of(parse_job(shorter))
-    place, lasts = aiming.axis.first_from, aiming.last_of_days()
-    assert 2 < len(lasts) < len(aiming.open())
-    assert all(slot + 1 not in aiming.launches for slot in lasts[:-1])
-    assert lasts[-1] == aiming.open()[-1]
-    aims = [aiming.anywhere() for _ in range(400)]
-    assert all(a.at is not None for a in aims)
-    near = [a for a in aims if 4 <= place(aiming.ready) - place(a.last) <= 12]
-    assert len(near) > len(aims) / 2
-    assert {a.last for a in aims} - set(aiming.launches), "between the lift's hours too"
-    assert sum(a.last in lasts for a in aims) > len(aims) / 8
-    assert all(aiming.first <= a.last < max(aiming.ready, aiming.launch) for a in aims)
-    whole = EFFORT * len(aiming.placer.free)
-    assert {round(a.effort / whole, 2) for a in aims} == {0.25, 0.5, 1.0}
-    aiming.stride = 40.0
-    aims = [aiming.anywhere() for _ in range(400)]
-    assert all(a.at is not None for a in aims)
-    assert sum(20 <= place(aiming.ready) - place(a.last) <= 60 for a in aims) > len(aims) / 2
+    aims = aims_of(parse_job(shorter))
+    place, lasts = aims.axis.first_from, aims.last_of_days()
+    assert 2 < len(lasts) < len(aims.open())
+    assert all(slot + 1 not in aims.launches for slot in lasts[:-1])
+    assert lasts[-1] == aims.open()[-1]
+    asked = [aims.anywhere() for _ in range(400)]
+    assert all(a.at is not None for a in asked)
+    near = [a for a in asked if 4 <= place(aims.ready) - place(a.last) <= 12]
+    assert len(near) > len(asked) / 2
+    assert {a.last for a in asked} - set(aims.launches), "between the lift's hours too"
+    assert sum(a.last in lasts for a in asked) > len(asked) / 8
+    assert all(aims.first <= a.last < max(aims.ready, aims.launch) for a in asked)
+    whole = EFFORT * len(aims.placer.free)
+    assert {round(a.effort / whole, 2) for a in asked} == {0.25, 0.5, 1.0}
+    aims.stride = 40.0
+    asked = [aims.anywhere() for _ in range(400)]
+    assert all(a.at is not None for a in asked)
+    assert sum(20 <= place(aims.ready) - place(a.last) <= 60 for a in asked) > len(asked) / 2
 
 
 def test_the_stride_grows_where_a_question_fared_well_and_shrinks_where_not() -> None:
     aiming = aiming_of(parse_job(random_job(2, 45)))
-    starts, stride = aiming.around.schedule.starts, aiming.stride
+    aims = aiming.aims
+    starts, stride = aims.around.schedule.starts, aims.stride
 
     def told(**answer: object) -> float:
-        aim = Aim(aiming.first, aiming.ready - 1, 1, 1.0, list(starts), **answer)  # type: ignore[arg-type]
-        aiming._told(aim, lambda _starts, _keys: aiming.around, lambda slot: slot)
-        return aiming.stride
+        aim = Aim(aims.first, aims.ready - 1, 1, 1.0, list(starts), **answer)  # type: ignore[arg-type]
+        aiming._told(aim, lambda _starts, _keys: aims.around, lambda slot: slot)
+        return aims.stride
 
     assert told(starts=starts, keys={}) == pytest.approx(1.5 * stride)
     assert told() == pytest.approx(0.85 * 1.5 * stride)
     assert told(cut=True) == pytest.approx(0.85 * 1.5 * stride)
     for _ in range(40):
         told()
-    assert aiming.stride == 1.0
+    assert aims.stride == 1.0
 
 
 def test_ready_sooner_is_possible_between_the_lifts_hours_as_well() -> None:
@@ -103,21 +110,21 @@ def test_ready_sooner_is_possible_between_the_lifts_hours_as_well() -> None:
     aiming = aiming_of(parse_job(MORNINGS + tasks))
     base = aiming.placer.problem.base
     noon, friday = base + 96 + 16, base + 4 * 96
-    assert (aiming.ready, aiming.launch) == (noon, friday)
-    aiming.first = 0
+    assert (aiming.aims.ready, aiming.aims.launch) == (noon, friday)
+    aiming.aims.first = 0
     for last, possible in ((noon, True), (noon - 1, False)):
         aim = Aim(0, last, 1, 60.0)
         aiming.answer(aim, math.inf, never_stop)
         assert (aim.starts is not None) == possible
         assert aim.nowhere != possible
-        assert aiming.moot(aim) == possible
+        assert aiming.aims.moot(aim) == possible
         if aim.starts is not None:
             assert aim.starts[aiming.placer.problem.finish] == friday
 
 
 def test_a_question_asked_again_has_another_seed_and_more_effort() -> None:
-    aiming = aiming_of(parse_job(random_job(2, 45)))
-    first, again = aiming.lowest(), aiming.lowest()
+    aims = aims_of(parse_job(random_job(2, 45)))
+    first, again = aims.lowest(), aims.lowest()
     assert (first.first, first.last) == (again.first, again.last)
     assert first.seed != again.seed
     assert again.effort == pytest.approx(1.5 * first.effort)
@@ -125,24 +132,25 @@ def test_a_question_asked_again_has_another_seed_and_more_effort() -> None:
 
 def test_a_launch_ruled_out_sends_the_next_question_further_on() -> None:
     aiming = aiming_of(parse_job(random_job(2, 45)))
-    slots = aiming.open()
-    aim = aiming.lowest()
+    aims = aiming.aims
+    slots = aims.open()
+    aim = aims.lowest()
     aim.none = True
-    aiming._told(aim, lambda _starts, _keys: aiming.around, lambda slot: slot)
-    assert aiming.first == slots[0] + 1
-    assert aiming.lowest().last == slots[2]
+    aiming._told(aim, lambda _starts, _keys: aims.around, lambda slot: slot)
+    assert aims.first == slots[0] + 1
+    assert aims.lowest().last == slots[2]
 
 
 def test_a_plan_in_hand_is_drawn_together_to_the_slot_aimed_at() -> None:
-    aiming = aiming_of(parse_job(random_job(2, 45)))
-    problem, starts = aiming.placer.problem, aiming.around.schedule.starts
-    base, last = problem.base, aiming.open()[0]
-    at = aiming.drawn(last)
-    share = (last - base) / (aiming.ready - base)
+    aims = aims_of(parse_job(random_job(2, 45)))
+    problem, starts = aims.placer.problem, aims.around.schedule.starts
+    base, last = problem.base, aims.open()[0]
+    at = aims.drawn(last)
+    share = (last - base) / (aims.ready - base)
     assert 0 < share < 1
-    for i in aiming.placer.free:
+    for i in aims.placer.free:
         assert at[i] == pytest.approx(base + share * (starts[i] - base), abs=1)
-    assert aiming.drawn(aiming.ready) == starts
+    assert aims.drawn(aims.ready) == starts
 
 
 def test_the_same_question_has_the_same_answer_and_is_not_asked_twice(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,11 +12,13 @@ from random_jobs import random_job
 from sequencer.checking import check_plan
 from sequencer.job import parse_job
 from sequencer.paper.jsonplan import plan_object
-from sequencer.planning import aiming as aiming_module
-from sequencer.planning.aiming import DAY, Aim, Aiming
+from sequencer.planning import aims as aims_module
+from sequencer.planning.aiming import Aiming
+from sequencer.planning.aims import Aim
+from sequencer.planning.bounded import model_by
 from sequencer.planning.giving import FARTHER, Nearness, give_way
+from sequencer.planning.orders import DAY
 from sequencer.planning.planner import Planner, never_stop, plan_job
-from sequencer.planning.proof import model_by
 
 MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
 """Monday to Friday, four hours a day."""
@@ -106,15 +108,15 @@ def test_asked_round_any_plan_the_proved_launch_is_found_and_none_before_it(
     job = parse_job(random_job(seed, 13))
     proved = plan_job(job, seconds=60)
     assert proved.proved
-    monkeypatch.setattr(aiming_module, "ANYHOW_UP_TO", up_to)
+    monkeypatch.setattr(aims_module, "ANYHOW_UP_TO", up_to)
     planner = planner_of(job)
     finish = planner.placer.problem.items[planner.finish].course.starts
     aiming = Aiming(planner.placer, planner.earliest, planner.best)
     for last, possible in ((proved.launch, True), (max((s for s in finish if s < proved.launch), default=0), False)):
         if last <= 0:
             continue
-        aiming.around = planner.best
-        aim = Aim(0, last, 1, 60.0, aiming.drawn(last), DAY // 4, keyless=keyless)
+        aiming.aims.around = planner.best
+        aim = Aim(0, last, 1, 60.0, aiming.aims.drawn(last), DAY // 4, keyless=keyless)
         aiming.answer(aim, math.inf, never_stop)
         assert not aim.cut
         assert (aim.starts is not None) == possible
@@ -137,5 +139,5 @@ def test_what_only_plans_without_keying_cannot_do_is_not_ruled_out() -> None:
         give_way(planner.placer, planner.earliest, aim, never_stop)
         assert aim.none
         assert aim.nowhere != keyless
-        aiming._told(aim, lambda _starts, _keys: aiming.around, lambda slot: slot)
-        assert aiming.first == first
+        aiming._told(aim, lambda _starts, _keys: aiming.aims.around, lambda slot: slot)
+        assert aiming.aims.first == first

@@ -9,10 +9,10 @@ from planned import assert_kept, crew, head, normals, planner_of, task
 from random_jobs import random_job
 
 from sequencer.job import Job, parse_job
-from sequencer.planning import proof
-from sequencer.planning.aiming import Aim
-from sequencer.planning.near import DAY, FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Look, Near, kept_orders, worth
-from sequencer.planning.orders import Found
+from sequencer.planning import bounded, proof
+from sequencer.planning.aims import Aim
+from sequencer.planning.near import FAR_DAYS, KINDS, LEAST_FREED, REST_DAYS, Look, Near
+from sequencer.planning.orders import DAY, Found, kept_orders, worth
 from sequencer.planning.planner import Planner, never_stop, plan_job
 
 
@@ -76,7 +76,7 @@ def test_what_a_look_finds_keeps_the_order_and_is_no_worse(seed: int) -> None:
     kept = kept_orders(placer.problem.items, around, planner.near.sharing[::2])
     first = planner.floor()
     last = [start + 2 * DAY for start in around.schedule.starts]
-    model = proof.model_near(placer, first, last, kept, worth(placer, around))
+    model = bounded.model_near(placer, first, last, kept, worth(placer, around))
     assert model is not None
     answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
     assert answer.closed
@@ -113,7 +113,7 @@ def test_a_look_forward_brings_work_forward_and_is_no_worse(seed: int) -> None:
         planner = planner_of(parse_job(random_job(seed, 12)))
     around, placer, near = planner.best, planner.placer, planner.near
     last = [start + DAY for start in around.schedule.starts]
-    model = proof.model_near(placer, planner.floor(), last, [], worth(placer, around), near.weights, near.keyed)
+    model = bounded.model_near(placer, planner.floor(), last, [], worth(placer, around), near.weights, near.keyed)
     assert model is not None
     answer = proof.near(model, around.schedule.starts, 20, never_stop, 1)
     assert answer.starts is not None
@@ -263,8 +263,8 @@ def test_windows_that_must_stay_met_are_not_missed(seed: int) -> None:
     last = [start + DAY for start in around.schedule.starts]
     keyed = {(k.after, k.before) for k in around.schedule.keyed}
     asked = worth(placer, around)
-    model = proof.model_near(placer, planner.floor(), last, [], asked, near.weights, near.keyed, keyed)
-    every = proof.model_near(placer, planner.floor(), last, [], asked, near.weights, near.keyed)
+    model = bounded.model_near(placer, planner.floor(), last, [], asked, near.weights, near.keyed, keyed)
+    every = bounded.model_near(placer, planner.floor(), last, [], asked, near.weights, near.keyed)
     assert model is not None
     assert every is not None
     assert set(model.keys) <= keyed

@@ -15,51 +15,13 @@ from __future__ import annotations
 import math
 import threading
 import time
-from bisect import bisect_left
-from collections import Counter
-from collections.abc import Callable, Container, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from random import Random
 
 from sequencer.planning import giving, proof
-from sequencer.planning.axis import Axis
-from sequencer.planning.near import DAY, worth
-from sequencer.planning.orders import Found
+from sequencer.planning.aims import Aim, Aims
+from sequencer.planning.orders import Found, worth
 from sequencer.planning.placing import Placer
-
-EFFORT = 1 / 60
-"""What a question is given at first, an item of the job, by the solver's own count of effort (some seconds each)."""
-
-LONGER, LONGEST = 1.5, 2.0
-"""How much more it is given each time it is asked anew, and in all: past that another seed is worth more."""
-
-ANYHOW_UP_TO = 60
-"""Items up to which most questions are of all plans; past that few of those have a quick answer."""
-
-ANYHOW_SHARE = 0.5
-"""How many of the questions."""
-
-WAYS = (3, 5, 8)
-"""How many days a start may lie from the plan in hand at first."""
-
-KEYLESS_SHARE, KEYLESS_SHARE_LARGER = 0.5, 0.7
-"""How many of those look at plans that meet every window only: fewer by far, and often the soonest is among them."""
-
-EFFORTS = (0.25, 0.25, 0.5, 1.0)
-"""What those are given in a larger job, of a question's effort: most that have an answer have it soon."""
-
-READY_SHARE = 0.7
-"""How many of those in a larger job aim at being ready some slots on shift sooner, whatever the lift's hours."""
-
-STRIDE, LONGEST_STRIDE = 8.0, 400.0
-"""By how many slots on shift sooner at first, and at most."""
-
-FARED_WELL, FARED_ILL = 1.5, 0.85
-"""What the stride is multiplied by where it was possible, and where it was not or stayed open."""
-
-LAST_OF_DAY_SHARE = 0.7
-"""How many of the others there aim at the last slot of a day's lift: what is gained is a night."""
 
 WIDER = 1.5
 """How much farther all starts may lie where giving way was not enough."""
@@ -76,64 +38,16 @@ RuledOut = Callable[[int], int]
 """Takes the slot before which there is no launch; gives the first that is possible."""
 
 
-@dataclass
-class Aim:
-    """One question, whether she can launch from slot `first` on and all be ready for it by slot `last`; and its answer.
-
-    The launch is then at the first slot from `last` on that the lift and the launch itself allow.
-
-    seed, effort: of the solver; the same question has the same answer where it isn't cut. at: by item the start slot
-    it looks round, None where it looks everywhere; way: how many slots from it at first, ways: by item by now;
-    between: by item the first and last starts it looks at for that, None for all of them. keyless: whether it looks at
-    plans that meet every window only.
-    starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none,
-    between those starts. cut: whether the clock or another answer ended it.
-    """
-
-    first: int
-    last: int
-    seed: int
-    effort: float
-    at: list[int] | None = None
-    way: int = 0
-    ways: dict[int, int] = field(default_factory=dict)
-    between: tuple[list[int], list[int]] | None = None
-    keyless: bool = False
-    starts: list[int] | None = None
-    keys: dict[tuple[int, int], int] | None = None
-    none: bool = False
-    cut: bool = False
-
-    @property
-    def keyable(self) -> Container[tuple[int, int]] | None:
-        """The later items and coats whose window may be missed, None for all."""
-        return () if self.keyless else None
-
-    @property
-    def nowhere(self) -> bool:
-        """Whether there is no such launch at all: the answer is no, and nothing was left out."""
-        return self.none and self.between is None and not self.keyless
-
-
 class Aiming:
     """The questions asked of one problem.
 
-    earliest: earliest starts by item. around: the plan in hand. first: from which slot on a launch is not ruled out.
-    stride: how many slots on shift sooner than that plan the questions between the lift's slots aim.
+    earliest: earliest starts by item. aims: what they are about, with the plan in hand.
     """
 
     def __init__(self, placer: Placer, earliest: Sequence[int], around: Found) -> None:
         self.placer = placer
         self.earliest = earliest
-        self.around = around
-        self.first = 0
-        self.random = Random(1)
-        self.axis = Axis(placer.problem)
-        self.launches = placer.problem.items[placer.problem.finish].course.starts
-        self.stride = STRIDE
-        self._further = 0
-        """How far past the earliest slot its question aims, in slots at which she could launch."""
-        self._asked: Counter[tuple[int, int]] = Counter()
+        self.aims = Aims(placer, around)
         self._answered: dict[tuple[int, int, int], Aim] = {}
         """By first and last slot and seed, whatever was not cut."""
         self._lock = threading.Lock()
@@ -151,22 +65,22 @@ class Aiming:
 
         first: from which slot on a launch is not ruled out. around: the plan in hand.
         """
-        self.first, self.around = first, around
+        aims = self.aims
+        aims.first, aims.around = first, around
         known = first, worth(self.placer, around)
         until = time.monotonic() + seconds
-        small = self.small
 
         def over() -> bool:
-            return self.first >= self.launch or time.monotonic() >= until or stop()
+            return aims.first >= aims.launch or time.monotonic() >= until or stop()
 
         def off(aim: Aim) -> bool:
-            return over() or self.moot(aim)
+            return over() or aims.moot(aim)
 
         def run(turn: int) -> None:
             while not over():
                 with self._lock:
-                    lowest = turn % LOWEST_EVERY == 0 if small else turn == 0 and not self._asked[self.lowest_slot()]
-                    aim = self.lowest() if lowest else self.anywhere()
+                    lowest = turn % LOWEST_EVERY == 0 if aims.small else turn == 0 and not aims.lowest_asked
+                    aim = aims.lowest() if lowest else aims.anywhere()
                 self.answer(aim, until, partial(off, aim))
                 with self._lock:
                     self._told(aim, possible, ruled_out)
@@ -177,12 +91,12 @@ class Aiming:
             thread.start()
         for thread in threads:
             thread.join()
-        return (self.first, worth(self.placer, self.around)) != known
+        return (aims.first, worth(self.placer, aims.around)) != known
 
     def answer(self, aim: Aim, until: float, stop: Callable[[], bool]) -> None:
         """Answer one question, as far as the time goes; round the plan in hand ever farther while the answer is no."""
         wider = 1.0
-        if aim.at is not None and self.small:
+        if aim.at is not None and self.aims.small:
             giving.give_way(self.placer, self.earliest, aim, stop)
             wider = WIDER
         elif aim.at is not None:
@@ -198,90 +112,6 @@ class Aiming:
             giving.give_way(self.placer, self.earliest, aim, stop)
             wider = WIDER
 
-    @property
-    def launch(self) -> int:
-        """When the plan in hand launches."""
-        return self.around.score[0]
-
-    @property
-    def ready(self) -> int:
-        """The slot by which all is ready for it."""
-        return worth(self.placer, self.around)[1]
-
-    def moot(self, aim: Aim) -> bool:
-        """Whether another answer has settled this question."""
-        done = self.ready <= aim.last and self.launch <= self.launches[bisect_left(self.launches, aim.last)]
-        return done or aim.last < self.first
-
-    def open(self) -> Sequence[int]:
-        """The slots at which she could launch, not ruled out and before the plan in hand does."""
-        starts = self.launches
-        return starts[bisect_left(starts, self.first) : bisect_left(starts, self.launch)] or [self.first]
-
-    def last_of_days(self) -> Sequence[int]:
-        """Of those the ones that another does not follow at once."""
-        slots = self.open()
-        return [slot for slot, then in zip(slots, [*slots[1:], -1], strict=True) if then != slot + 1]
-
-    def sooner(self) -> int:
-        """A slot on shift about a stride before the one at which the plan in hand is ready."""
-        now, least = self.axis.first_from(self.ready), self.axis.first_from(self.first)
-        stride = max(1, round(self.stride * self.random.uniform(0.5, 1.5)))
-        return self.axis.slots[max(least, now - stride)]
-
-    def lowest_slot(self) -> tuple[int, int]:
-        """From which slot on no launch is ruled out, and the one that the earliest question aims at."""
-        slots = self.open()
-        return self.first, slots[min(len(slots) - 1, self._further)]
-
-    def lowest(self) -> Aim:
-        """Whether the earliest slot is possible, anyhow."""
-        return self._anyhow(self.lowest_slot()[1])
-
-    @property
-    def small(self) -> bool:
-        """Whether most questions of all plans have a quick answer."""
-        return len(self.placer.free) <= ANYHOW_UP_TO
-
-    def anywhere(self) -> Aim:
-        """Whether some slot is possible, the early ones sooner, somewhere near the plan in hand or anyhow."""
-        rng = self.random
-        early = self._early(self.open())
-        if self.small and rng.random() < ANYHOW_SHARE:
-            return self._anyhow(early)
-        last = early if self.small else self.nearer()
-        aim = self._aim(self.first, last, 1)
-        aim.effort *= 1 if self.small else rng.choice(EFFORTS)
-        aim.seed, aim.way = rng.randrange(1 << 16), rng.choice(WAYS) * DAY
-        aim.at = self.drawn(last)
-        aim.keyless = rng.random() < (KEYLESS_SHARE if self.small else KEYLESS_SHARE_LARGER)
-        return aim
-
-    def nearer(self) -> int:
-        """A slot for a question of a larger job: about a stride sooner than the plan in hand, or one of the lift's."""
-        strides = self.axis.first_from(self.first) < self.axis.first_from(self.ready)
-        if strides and self.random.random() < READY_SHARE:
-            return self.sooner()
-        return self._early(self.last_of_days() if self.random.random() < LAST_OF_DAY_SHARE else self.open())
-
-    def _early(self, slots: Sequence[int]) -> int:
-        """One of the slots, the early ones sooner."""
-        return slots[int((len(slots) + 1) ** self.random.random()) - 1]
-
-    def drawn(self, last: int) -> list[int]:
-        """By item where it starts in the plan in hand, that drawn together to be ready at `last`."""
-        base, ready = self.placer.problem.base, self.ready
-        share = max(0, ready - last) / max(1, ready - base)
-        return [start - round(share * max(0, start - base)) for start in self.around.schedule.starts]
-
-    def _anyhow(self, last: int) -> Aim:
-        self._asked[self.first, last] += 1
-        return self._aim(self.first, last, self._asked[self.first, last])
-
-    def _aim(self, first: int, last: int, again: int) -> Aim:
-        """The question asked again and again, from 1, each with more effort."""
-        return Aim(first, last, again, EFFORT * len(self.placer.free) * min(LONGEST, LONGER ** (again - 1)))
-
     def _keep(self, aim: Aim) -> None:
         if not aim.cut and aim.at is None:
             self._answered[aim.first, aim.last, aim.seed] = aim
@@ -296,7 +126,7 @@ class Aiming:
             again += 1
             aim = self._answered.get((launch, launch, again))
             if aim is None:
-                aim = self._aim(launch, launch, again)
+                aim = self.aims.again(launch, launch, again)
                 effort -= aim.effort
                 if effort < 0:
                     return None
@@ -310,14 +140,8 @@ class Aiming:
     def _told(self, aim: Aim, possible: Possible, ruled_out: RuledOut) -> None:
         """Hand an answer on."""
         self._keep(aim)
-        if aim.at is not None and not aim.cut:
-            fared = FARED_ILL if aim.starts is None else FARED_WELL
-            self.stride = min(LONGEST_STRIDE, max(1.0, self.stride * fared))
+        self.aims.fared(aim)
         if aim.nowhere:
-            self.first = ruled_out(aim.last + 1)
-            # Where the bound is low the next is ruled out as easily.
-            self._further = 2 * self._further + 1
-            return
-        self._further = 0
-        if aim.starts is not None and aim.keys is not None:
-            self.around = possible(aim.starts, aim.keys)
+            self.aims.first = ruled_out(aim.last + 1)
+        elif aim.starts is not None and aim.keys is not None:
+            self.aims.around = possible(aim.starts, aim.keys)

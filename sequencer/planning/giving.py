@@ -11,13 +11,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from sequencer.planning import proof
+from sequencer.planning import bounded, proof
+from sequencer.planning.aims import Aim
 from sequencer.planning.placing import Placer
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-    from sequencer.planning.aiming import Aim
     from sequencer.planning.model import Model
 
 PLAIN_EFFORT = 0.1
@@ -77,15 +77,13 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
     out nothing.
     """
     assert aim.at is not None
-    model = proof.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
+    model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
     if model is None:
         aim.none, aim.between = True, None
         return
     near, at = Nearness(model, aim.at), aim.at
-    first, last = list(model.earliest), list(model.latest)
-    for item in model.work:
-        if item != placer.problem.finish:
-            aim.ways.setdefault(item, aim.way)
+    first, last = model.earliest, model.latest
+    _begin(placer, aim)
     clash: list[int] | None = []
     while clash is not None:
         tied = {i: w for i, w in aim.ways.items() if at[i] - w > first[i] or at[i] + w < last[i]}
@@ -95,17 +93,29 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
             return
         for item in clash or ():
             aim.ways[item] *= FARTHER
-    for item, way in tied.items():
-        first[item], last[item] = max(first[item], at[item] - way), min(last[item], at[item] + way)
-    aim.between = (first, last) if tied else None
+    aim.between = _kept_near(aim, first, last, tied) if tied else None
 
 
 def stay_near(placer: Placer, earliest: Sequence[int], aim: Aim) -> None:
-    """Keep each start of the question `aim` within its way."""
-    assert aim.at is not None
-    first, last = proof.bounds_ready(placer, earliest, aim.first, aim.last)
+    """Keep each start of the question `aim` within its way, plain or not. earliest: earliest starts by item."""
+    first, last = bounded.bounds_ready(placer, earliest, aim.first, aim.last)
+    _begin(placer, aim)
+    aim.between = _kept_near(aim, first, last, aim.ways)
+
+
+def _begin(placer: Placer, aim: Aim) -> None:
+    """Give each item that has no way yet the one that all have at first."""
     for item in placer.free:
         if item in placer.before_launch and item != placer.problem.finish:
-            way = aim.ways.setdefault(item, aim.way)
-            first[item], last[item] = max(first[item], aim.at[item] - way), min(last[item], aim.at[item] + way)
-    aim.between = first, last
+            aim.ways.setdefault(item, aim.way)
+
+
+def _kept_near(
+    aim: Aim, first: Sequence[int], last: Sequence[int], ways: Mapping[int, int]
+) -> tuple[list[int], list[int]]:
+    """First and last starts by item, those of `ways` also within their way."""
+    assert aim.at is not None
+    lowest, highest = list(first), list(last)
+    for item, way in ways.items():
+        lowest[item], highest[item] = max(first[item], aim.at[item] - way), min(last[item], aim.at[item] + way)
+    return lowest, highest

@@ -18,15 +18,11 @@ from random import Random
 
 import numpy as np
 
-from sequencer.planning import proof
+from sequencer.planning import bounded, proof
 from sequencer.planning.axis import Axis
-from sequencer.planning.orders import Found
+from sequencer.planning.orders import DAY, Found, kept_orders, worth
 from sequencer.planning.placing import Placer
-from sequencer.planning.problem import Item
 from sequencer.planning.usage import Usage
-
-DAY = 96
-"""Slots."""
 
 THREADS = 2
 
@@ -69,9 +65,6 @@ FAR_DAYS = (5, 10, 20)
 REST_DAYS = (1, 2, 4)
 """How far the others may."""
 
-BACK = 30
-"""Items back in the order that one is tied to at most."""
-
 KINDS = ("together", "together", "anywhere", "linked", "keyed", "idle", "idle")
 """Which items a look frees: neighbours in time, any, linked ones and what lies beside them, those round a keying, those
 round an idle hour and some of what could be done in it."""
@@ -99,18 +92,6 @@ class Look:
     rest: int
     forward: bool = False
     met: bool = False
-
-
-def worth(placer: Placer, found: Found) -> tuple[int, int, int]:
-    """What a look betters: the launch slot, then the slot at which all is ready for it, then the slots of keying.
-
-    Between two mornings of the lift nothing else tells a plan that is nearly in time for the earlier one.
-    """
-    schedule, problem = found.schedule, placer.problem
-    waited = problem.items[problem.finish].edges
-    ends = [(schedule.ends[edge.before], edge.opens) for edge in waited if problem.items[edge.before].fixed is None]
-    ready = max((end if opens is None else opens[end] for end, opens in ends), default=0)
-    return schedule.starts[problem.finish], ready, sum(k.keying.work for k in schedule.keyed)
 
 
 class Near:
@@ -187,7 +168,7 @@ class Near:
             asked = self.no_worse_than(around, look)
             keyable = {(k.after, k.before) for k in around.schedule.keyed} if look.met else None
             weights = self.weights if look.forward else None
-            model = proof.model_near(self.placer, *between, kept, asked, weights, self.keyed, keyable)
+            model = bounded.model_near(self.placer, *between, kept, asked, weights, self.keyed, keyable)
         seconds = min(FORWARD_SECONDS if look.forward else LOOK_SECONDS, until - time.monotonic())
         answer = (
             proof.Looked(closed=True)
@@ -312,27 +293,3 @@ class Near:
             freed.update(more[:3])
             rim += more[:3]
         return freed
-
-
-def kept_orders(items: Sequence[Item], found: Found, kept: Sequence[int]) -> list[tuple[int, int]]:
-    """Pairs of `kept` items of which the first ends before the second starts and shares hands or gear with it.
-
-    Without those that follow from others.
-    """
-    starts, ends = found.schedule.starts, found.schedule.ends
-    order = sorted(kept, key=lambda i: (starts[i], ends[i]))
-    pairs = []
-    for at, later in enumerate(order):
-        tied: list[int] = []
-        for earlier in reversed(order[max(0, at - BACK) : at]):
-            if ends[earlier] > starts[later] or not _share(items[earlier], items[later]):
-                continue
-            if not any(ends[earlier] <= starts[k] and _share(items[earlier], items[k]) for k in tied):
-                tied.append(earlier)
-        pairs += [(earlier, later) for earlier in tied]
-    return pairs
-
-
-def _share(one: Item, other: Item) -> bool:
-    """Whether two items want the same hands or gear."""
-    return bool(one.hands and other.hands) or bool({h.gear for h in one.holds} & {h.gear for h in other.holds})

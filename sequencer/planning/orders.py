@@ -1,13 +1,20 @@
-"""Orders to place by: those a whiteboard would give, and changes to an order that was good."""
+"""Plans found and what they are worth; orders to place by: a whiteboard's, changed ones, what is kept of one."""
 
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer, Schedule, hold_for
+from sequencer.planning.problem import Item
+
+DAY = 96
+"""Slots."""
+
+BACK = 30
+"""Items back in the order that one is tied to at most."""
 
 Score = tuple[int, int, int]
 """Launch slot, windows missed, and the sum of all starts: less is better, in that order."""
@@ -24,6 +31,18 @@ class Found:
     keys: Mapping[tuple[int, int], int] | None = None
 
 
+def worth(placer: Placer, found: Found) -> tuple[int, int, int]:
+    """What a look betters: the launch slot, then the slot at which all is ready for it, then the slots of keying.
+
+    Between two mornings of the lift nothing else tells a plan that is nearly in time for the earlier one.
+    """
+    schedule, problem = found.schedule, placer.problem
+    waited = problem.items[problem.finish].edges
+    ends = [(schedule.ends[edge.before], edge.opens) for edge in waited if problem.items[edge.before].fixed is None]
+    ready = max((end if opens is None else opens[end] for end, opens in ends), default=0)
+    return schedule.starts[problem.finish], ready, sum(k.keying.work for k in schedule.keyed)
+
+
 def simple_orders(placer: Placer, earliest: tuple[list[int], list[int]] | None) -> list[list[float]]:
     """Orders a whiteboard would give: as listed, first come, latest start first, and between."""
     problem = placer.problem
@@ -34,7 +53,7 @@ def simple_orders(placer: Placer, earliest: tuple[list[int], list[int]] | None) 
     orders = [position]
     if earliest is not None:
         starts, _ = earliest
-        latest = latest_starts(placer, starts[problem.finish] + 14 * 96)
+        latest = latest_starts(placer, starts[problem.finish] + 14 * DAY)
         orders.append([starts[i] * n + position[i] for i in range(n)])
         orders.append([latest[i] * n + position[i] for i in range(n)])
         orders.append([(latest[i] + starts[i]) * n + position[i] for i in range(n)])
@@ -73,3 +92,27 @@ def _changed_holds(placer: Placer, found: Found, rng: random.Random) -> dict[int
         if placer.problem.items[edge.before].fixed is None:
             holds[edge.before] = hold_for(edge, start)
     return holds
+
+
+def kept_orders(items: Sequence[Item], found: Found, kept: Sequence[int]) -> list[tuple[int, int]]:
+    """Pairs of `kept` items of which the first ends before the second starts and shares hands or gear with it.
+
+    Without those that follow from others.
+    """
+    starts, ends = found.schedule.starts, found.schedule.ends
+    order = sorted(kept, key=lambda i: (starts[i], ends[i]))
+    pairs = []
+    for at, later in enumerate(order):
+        tied: list[int] = []
+        for earlier in reversed(order[max(0, at - BACK) : at]):
+            if ends[earlier] > starts[later] or not _share(items[earlier], items[later]):
+                continue
+            if not any(ends[earlier] <= starts[k] and _share(items[earlier], items[k]) for k in tied):
+                tied.append(earlier)
+        pairs += [(earlier, later) for earlier in tied]
+    return pairs
+
+
+def _share(one: Item, other: Item) -> bool:
+    """Whether two items want the same hands or gear."""
+    return bool(one.hands and other.hands) or bool({h.gear for h in one.holds} & {h.gear for h in other.holds})

@@ -8,19 +8,18 @@ from __future__ import annotations
 import importlib.util
 import threading
 import time
-from bisect import bisect_left
-from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sequencer.planning.bound import latest_starts
+from sequencer.planning import bounded
 from sequencer.planning.placing import Placer
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-    from sequencer.planning.aiming import Aim
+    from sequencer.planning.aims import Aim
     from sequencer.planning.model import Model
 
 WORKERS = 4
@@ -71,7 +70,7 @@ def prove(
 
     began = time.monotonic()
     launch = best[placer.problem.finish]
-    built = model_by(placer, earliest, bound, launch - 1) if launch > bound else None
+    built = bounded.model_by(placer, earliest, bound, launch - 1) if launch > bound else None
     if built is None:
         return Outcome(launch, True)
     model = built
@@ -93,31 +92,6 @@ class Looked:
     closed: bool = False
     starts: list[int] | None = None
     keys: dict[tuple[int, int], int] | None = None
-
-
-def model_near(
-    placer: Placer,
-    first: Sequence[int],
-    last: Sequence[int],
-    kept: Sequence[tuple[int, int]],
-    worth: tuple[int, int, int],
-    weights: Mapping[int, int] | None = None,
-    keyed: int = 0,
-    keyable: Container[tuple[int, int]] | None = None,
-) -> Model | None:
-    """The model of plans no worse than `worth`: launch slot, when ready, slots of keying. None where there is none.
-
-    first, last: by item the starts allowed. kept: pairs of items that keep their order.
-    weights: by item what a slot later counts, and keyed: a slot of keying, where it asks for work as far forward as it
-    goes, of such plans; else it asks for the best of them. keyable: the later items and coats whose window may be
-    missed, None for all.
-    """
-    latest = [min(late, end) for late, end in zip(latest_starts(placer, worth[0]), last, strict=True)]
-    model = _model_between(placer, first, latest, False, keyable)
-    if model is not None:
-        model.keep_order(kept)
-        model.aim_near(*worth, weights, keyed)
-    return model
 
 
 def near(model: Model, hint: Sequence[int], seconds: float, stop: Callable[[], bool], seed: int) -> Looked:
@@ -142,9 +116,9 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
 
     began = time.monotonic()
     if aim.between is None:
-        model = model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
+        model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
     else:
-        model = _model_between(placer, *aim.between, True, aim.keyable)
+        model = bounded.model_between(placer, *aim.between, True, aim.keyable)
     if model is None:
         aim.none = True
         return
@@ -196,7 +170,7 @@ def fewer_windows(
     """
     from ortools.sat.python import cp_model
 
-    model = model_by(placer, earliest, launch, launch)
+    model = bounded.model_by(placer, earliest, launch, launch)
     if model is None:
         return None
     model.aim_at_windows()
@@ -208,59 +182,6 @@ def fewer_windows(
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return model.read(solver.value), model.read_keys(solver.value)
-
-
-def model_by(
-    placer: Placer,
-    earliest: Sequence[int],
-    first: int,
-    last: int,
-    keyable: Container[tuple[int, int]] | None = None,
-) -> Model | None:
-    """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
-    return _model_between(placer, _from_launch(placer, earliest, first), latest_starts(placer, last), True, keyable)
-
-
-def bounds_ready(placer: Placer, earliest: Sequence[int], first: int, ready: int) -> tuple[list[int], list[int]]:
-    """First and last starts by item for launches from slot `first` on for which all is ready by slot `ready`."""
-    launches = placer.problem.items[placer.problem.finish].course.starts
-    launch = launches[min(bisect_left(launches, ready), len(launches) - 1)]
-    return _from_launch(placer, earliest, first), latest_starts(placer, launch, ready)
-
-
-def _from_launch(placer: Placer, earliest: Sequence[int], first: int) -> list[int]:
-    """Earliest starts by item, that of the launch from slot `first` on."""
-    finish = placer.problem.finish
-    return [max(start, first) if i == finish else start for i, start in enumerate(earliest)]
-
-
-def model_ready(
-    placer: Placer, earliest: Sequence[int], first: int, ready: int, keyable: Container[tuple[int, int]] | None = None
-) -> Model | None:
-    """The model for launches from slot `first` on for which all is ready by slot `ready`, at the first that then is."""
-    return _model_between(placer, *bounds_ready(placer, earliest, first, ready), True, keyable)
-
-
-def _model_between(
-    placer: Placer,
-    earliest: Sequence[int],
-    latest: Sequence[int],
-    by_shift: bool = False,
-    keyable: Container[tuple[int, int]] | None = None,
-) -> Model | None:
-    """The model with every start between these; None where it is plain that there is none.
-
-    by_shift: whether to tell what must fit between each shift and the launch, which is of use where little may be idle.
-    """
-    from sequencer.planning.limits import limit_shifts
-    from sequencer.planning.model import Model
-
-    if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
-        return None
-    model = Model(placer, earliest, latest, keyable=keyable)
-    if by_shift and not model.hopeless:
-        limit_shifts(model)
-    return None if model.hopeless else model
 
 
 def _solver(workers: int, seed: int, model: Model) -> cp_model.CpSolver:
