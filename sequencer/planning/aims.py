@@ -12,11 +12,15 @@ from dataclasses import dataclass, field
 from random import Random
 
 from sequencer.planning.axis import Axis
+from sequencer.planning.grain import launches
 from sequencer.planning.orders import DAY, Found, worth
 from sequencer.planning.placing import Placer
 
 EFFORT = 1 / 60
 """What a question is given at first, an item of the job, by the solver's own count of effort (some seconds each)."""
+
+GEAR_EFFORT = 1 / 15
+"""The same where no work needs hands: there few questions are hard, and those have an answer later."""
 
 LONGER, LONGEST = 1.5, 2.0
 """How much more it is given each time it is asked anew, and in all: past that another seed is worth more."""
@@ -38,6 +42,9 @@ EFFORTS = (0.25, 0.25, 0.5, 1.0)
 
 READY_SHARE = 0.7
 """How many of those in a larger job aim at being ready some slots on shift sooner, whatever the lift's hours."""
+
+FEW = 8
+"""Slots at which she could launch sooner, where they are soon all settled."""
 
 STRIDE, LONGEST_STRIDE = 8.0, 400.0
 """By how many slots on shift sooner at first, and at most."""
@@ -100,10 +107,10 @@ class Aims:
         self.placer = placer
         self.around = around
         self.first = 0
-        self.small = len(placer.free) <= ANYHOW_UP_TO
+        self.small = len(placer.free) <= ANYHOW_UP_TO or not placer.peopled
         self.random = Random(1)
         self.axis = Axis(placer.problem)
-        self.launches = placer.problem.items[placer.problem.finish].course.starts
+        self.launches = launches(placer)
         self.stride = STRIDE
         self._further = 0
         """How far past the earliest slot its question aims, in slots at which she could launch."""
@@ -128,6 +135,11 @@ class Aims:
         """The slots at which she could launch, not ruled out and before the plan in hand does."""
         starts = self.launches
         return starts[bisect_left(starts, self.first) : bisect_left(starts, self.launch)] or [self.first]
+
+    @property
+    def close(self) -> bool:
+        """Whether few slots are left between the first possible launch and that of the plan in hand."""
+        return len(self.open()) <= FEW
 
     def last_of_days(self) -> Sequence[int]:
         """Of those the ones that another does not follow at once."""
@@ -191,7 +203,8 @@ class Aims:
 
     def again(self, first: int, last: int, again: int) -> Aim:
         """The question asked again and again, from 1, each with more effort."""
-        return Aim(first, last, again, EFFORT * len(self.placer.free) * min(LONGEST, LONGER ** (again - 1)))
+        effort = EFFORT if self.placer.peopled else GEAR_EFFORT
+        return Aim(first, last, again, effort * len(self.placer.free) * min(LONGEST, LONGER ** (again - 1)))
 
     def fared(self, aim: Aim) -> None:
         """Learn from an answer how far to aim next."""

@@ -107,7 +107,7 @@ class Model:
 
     def _forward(self, weights: Mapping[int, int], keyed: int) -> cp_model.LinearExprT:
         """How late the work lies, each start by its weight, and what its keying counts."""
-        late = [w.steps.var * weights.get(i, 0) for i, w in self.work.items() if w.on_axis]
+        late = [w.steps.var * weights[i] for i, w in self.work.items() if weights.get(i)]
         return sum([*late, *(k.missed * (keyed * k.work.size) for k in self.keys.values())])
 
     def _ready(self) -> cp_model.IntVar:

@@ -216,12 +216,14 @@ class Near:
         """Weigh the items anew: work by its hands, each more or less at random."""
         for i in self.sharing:
             uneven = self.random.uniform(1 - UNEVEN, 1 + UNEVEN)
-            self.weights[i] = round(WEIGHT * uneven * self.items[i].work * self.items[i].hands)
+            hands = self.items[i].hands if self.placer.peopled else 1
+            self.weights[i] = round(WEIGHT * uneven * self.items[i].work * hands)
 
     def lateness(self, found: Found) -> int:
         """How late the work lies: its starts on the on-shift axis, each by its weight; and what its keying counts."""
         starts = found.schedule.starts
-        late = sum(self.axis.exact(starts[i]) * weight for i, weight in self.weights.items())
+        at = self.axis.exact if self.placer.peopled else int
+        late = sum(at(starts[i]) * weight for i, weight in self.weights.items())
         return late + self.keyed * sum(k.keying.work for k in found.schedule.keyed)
 
     @property

@@ -85,6 +85,8 @@ class Placer:
         self.live_followers: list[list[tuple[int, Sequence[int] | None]]] = [[] for _ in range(n)]
         self.windows: list[list[Edge]] = [[] for _ in range(n)]
         self.before_launch = self._ancestors(problem.finish)
+        self.peopled = any(problem.items[i].hands for i in self.free if i in self.before_launch)
+        """Whether anything the launch waits for needs hands; else only gear and air hold it up."""
         for i in self.free:
             self._wire(problem.items[i])
 

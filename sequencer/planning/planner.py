@@ -17,6 +17,7 @@ from collections.abc import Callable, Mapping
 from sequencer.job import Job
 from sequencer.planning import proof
 from sequencer.planning.aiming import Aiming
+from sequencer.planning.grain import launches
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import Near
 from sequencer.planning.orders import Found
@@ -45,6 +46,9 @@ SETTLE_EFFORT = 2.0
 
 NEAR_SECONDS = 12.0
 """The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
+
+GEAR_AIM_SECONDS, GEAR_PROOF_SECONDS, GEAR_NEAR_SECONDS = 4.0, 16.0, 8.0
+"""The same where no work needs hands, the second of two turns at the whole job among them."""
 
 PROVED_FIRST_UP_TO = 30
 """Items up to which the whole job is soon settled at once."""
@@ -108,6 +112,7 @@ class Planner:
         self.items = len(placer.problem.items)
         self.began = time.monotonic()
         self.deadline = deadline
+        self.launches = launches(placer)
         self.stop = stop
         self.progress = progress
         self.bound = self.earliest[self.finish]
@@ -134,8 +139,8 @@ class Planner:
         """
         finish = self.placer.problem.items[self.finish]
         if finish.fixed is None:
-            at = bisect_left(finish.course.starts, slot)
-            slot = finish.course.starts[at] if at < len(finish.course.starts) else self.best.score[0]
+            at = bisect_left(self.launches, slot)
+            slot = self.launches[at] if at < len(self.launches) else self.best.score[0]
         self.bound = max(self.bound, min(slot, self.best.score[0]))
 
     def show(self, found: Found) -> None:
@@ -188,6 +193,10 @@ class Planner:
         """The solver's turns in a round and their seconds in the first one; first what soonest helps at this size."""
         prove, near = (self.prove, FIRST_PROOF_SECONDS), (self.look_near, NEAR_SECONDS)
         aim = (self.aim, AIM_SECONDS * self.items)
+        if not self.placer.peopled:
+            # Where gear alone holds work up, several searches of the whole job side by side do as well as looks.
+            again = self.prove, GEAR_PROOF_SECONDS
+            return [prove, (self.aim, GEAR_AIM_SECONDS), again, (self.look_near, GEAR_NEAR_SECONDS)]
         if self.items <= PROVED_FIRST_UP_TO:
             return [prove, aim, near]
         return [aim, prove, near] if self.items <= AIMED_FIRST_UP_TO else [near, aim, prove]
@@ -218,6 +227,8 @@ class Planner:
         while self.open and helped:
             left = min(seconds, self.deadline - time.monotonic())
             helped = self.aiming.ask(self.bound, self.in_hand, left, self.stop, self.possible, self.ruled_out)
+            # Far from the bound it rises for long while she launches no sooner.
+            helped &= self.placer.peopled or self.aiming.aims.close
 
     @property
     def in_hand(self) -> Found:
@@ -229,10 +240,11 @@ class Planner:
         """A plan that a question found; the one in hand by then."""
         known = self.best
         found = self.search.laid(starts, keys)
-        if self.best is not known:
-            self.show(self.best)
         if found is not None:
             self.near.offer(found)
+            self.near.offer(self.search.justified(found))
+        if self.best is not known:
+            self.show(self.best)
         return self.in_hand
 
     def ruled_out(self, slot: int) -> int:

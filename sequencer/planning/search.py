@@ -132,9 +132,9 @@ class Search:
                 return self.best
             found = self.try_order(rank, {})
             if found is not None and len(self.problem.items) <= ALL_ORDERS_UP_TO:
-                self._justify(found, None)
+                self.justified(found, None)
         if self.best is not None:
-            self._justify(self.best, None)
+            self.justified(self.best, None)
         return self.best
 
     # -- better -----------------------------------------------------------------------------------------------
@@ -154,7 +154,7 @@ class Search:
             rank, holds = self._new_order(target)
             found = self.try_order(rank, holds, worth)
             if found is not None:
-                self._keep(self._justify(found, worth), target)
+                self._keep(self.justified(found, worth), target)
             if self.best.score[0] < known.score[0]:
                 better(self.best)
                 target, worth = self._aims(self.best)
@@ -168,8 +168,8 @@ class Search:
         aim = launches[at] if launches else best.score[0]
         return latest_starts(self.placer, aim), latest_starts(self.placer, best.score[0] + LEEWAY)
 
-    def _justify(self, found: Found, latest: list[int] | None) -> Found:
-        """Push to the right and place again, as long as that betters it."""
+    def justified(self, found: Found, latest: list[int] | None = None) -> Found:
+        """Pushed to the right and placed again, as long as that betters it."""
         while True:
             rank: list[float] = [*pushed_right(self.placer, found.schedule)]
             better = self.try_order(rank, {}, latest)
@@ -228,7 +228,9 @@ class Search:
         """A solution from elsewhere, as start slots by item; None where the placing can't make a better plan of it."""
         known = self.best
         found = self.laid(starts, keys)
-        return found if found is not None and self.best is not known else None
+        if found is not None:
+            self.justified(found)
+        return self.best if self.best is not known else None
 
     def laid(self, starts: Sequence[int], keys: Mapping[tuple[int, int], int] | None = None) -> Found | None:
         """A solution from elsewhere laid, whether or not it betters the best; None where the placing can't follow it.
