@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from planned import assert_kept, crew, gear, head, planner_of, task, zone
+from planned import assert_kept, crew, gear, head, planner_of, starts, task, zone
 
 from sequencer.job import Job, parse_job
 from sequencer.planning import grain
@@ -25,10 +25,10 @@ def in_turn(*more: str, **last: object) -> Job:
     return job_of(both, *more, task("launch", "a b", **({"hands": 0} | last)))
 
 
-def random_gear(seed: int, count: int) -> Job:
+def random_gear(seed: int, count: int, moulds: int = 2, trolleys: int = 3) -> Job:
     """Tasks of half hours on two pieces of gear, each after some of those before it."""
     rng = random.Random(f"gear {seed}")
-    parts = [head(), gear("mould", 2), gear("trolley", 3)]
+    parts = [head(), gear("mould", moulds), gear("trolley", trolleys)]
     for k in range(count):
         after = " ".join(f"t{j}" for j in range(max(0, k - 5), k) if rng.random() < 0.25)
         use = (
@@ -89,6 +89,15 @@ def test_no_launch_is_missed_by_it(seed: int, monkeypatch: pytest.MonkeyPatch) -
     assert plan.launch == other.launch
 
 
+def test_the_same_job_gives_the_same_plan() -> None:
+    """Its launch comes of a question, given enough whatever the clock says."""
+    job = random_gear(0, 40, 5, 7)
+    plan, other = plan_job(job, seconds=60), plan_job(job, seconds=60)
+    assert plan.proved
+    assert not plan.stopped
+    assert starts(plan) == starts(other)
+
+
 def test_the_bound_rises_to_the_next_of_them() -> None:
     """By hand: one mould for 3 and 2 hours; nothing before 4 h and a quarter means nothing before 5 h."""
     planner = planner_of(in_turn())
@@ -128,10 +137,10 @@ def test_looks_bring_work_on_gear_forward(seed: int) -> None:
     job = random_gear(seed, 25)
     planner = planner_of(job)
     assert all(planner.near.weights[i] > 0 for i in planner.near.sharing)
-    starts = planner.best.schedule.starts
-    holds = {i: starts[i] + DAY for i in planner.placer.free}
+    best = planner.best.schedule.starts
+    holds = {i: best[i] + DAY for i in planner.placer.free}
     planner.search.best = None
-    late = planner.search.try_order([float(s) for s in starts], holds)
+    late = planner.search.try_order([float(s) for s in best], holds)
     assert late is not None
     before = planner.near.lateness(late)
     planner.look_near(4)

@@ -132,9 +132,9 @@ class Search:
                 return self.best
             found = self.try_order(rank, {})
             if found is not None and len(self.problem.items) <= ALL_ORDERS_UP_TO:
-                self.justified(found, None)
+                self.justified(found)
         if self.best is not None:
-            self.justified(self.best, None)
+            self.justified(self.best)
         return self.best
 
     # -- better -----------------------------------------------------------------------------------------------
