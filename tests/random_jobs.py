@@ -91,9 +91,18 @@ def hand_days(rng: random.Random, first: dt.date, count: int, mild: float = 12.0
 
 
 def random_job(
-    seed: int, tasks: int, weather: str = "", hauled: str = "2027-04-12T10:00:00", timezone: str = "America/New_York"
+    seed: int,
+    tasks: int,
+    weather: str = "",
+    hauled: str = "2027-04-12T10:00:00",
+    timezone: str = "America/New_York",
+    named: bool = False,
 ) -> str:
-    """A job file of `tasks` tasks. weather: the TOML of its weather (left out: days by hand and normals)."""
+    """A job file of `tasks` tasks. weather: the TOML of its weather (left out: days by hand and normals).
+
+    named: the same job where much of the work wants somebody by name, the owner or a wright who comes on some days,
+    and some of it two people.
+    """
     rng = random.Random(f"job {seed} {tasks}")
     start = dt.datetime.fromisoformat(hauled)
     if not weather:
@@ -108,12 +117,12 @@ def random_job(
         f'[job]\ntitle = "random {seed}"\nboat = "test boat"\ntimezone = "{timezone}"\nhauled = {hauled}\n'
         f'now = {hauled}\nfinish = "relaunch"\n',
         weather if weather.lstrip().startswith("[") else f"[weather]\n{weather}",
-        _crew(rng),
+        _crew(rng) + (_wright(seed) if named else ""),
         _places(rng),
         '[[gear]]\nid = "mould"\ncount = 1\n\n[[gear]]\nid = "big-grinder"\ncount = 1\n',
         f'[[delivery]]\nid = "pod"\ndue = {start.date() + dt.timedelta(days=rng.choice((3, 8, 20)))}\n',
         MATERIALS,
-        _tasks(rng, tasks),
+        _tasks(rng, tasks, random.Random(f"people {seed} {tasks}") if named else None),
     ]
     return "\n".join(parts)
 
@@ -129,6 +138,23 @@ def _crew(rng: random.Random) -> str:
     return text
 
 
+def _wright(seed: int) -> str:
+    days = ("Tue Fri", "Wed", "Mon Thu")[seed % 3]
+    return f'\n[[crew]]\nid = "wright"\nhours = [ {{ days = "{days}", from = "08:00", to = "16:00" }} ]\n'
+
+
+def _wanted(people: random.Random) -> str:
+    """Whom one task wants."""
+    anybody, owner, wright, two, both = (
+        "",
+        'who = ["owner"]',
+        'who = ["wright"]',
+        "hands = 2",
+        'hands = 2\nwho = ["owner"]',
+    )
+    return people.choices((anybody, owner, wright, two, both), (42, 35, 10, 10, 3))[0]
+
+
 def _places(rng: random.Random) -> str:
     shelter = rng.choice(("open", "open", "covered"))
     shared = rng.choice(("under-hull", "alongside"))
@@ -141,7 +167,7 @@ def _places(rng: random.Random) -> str:
     )
 
 
-def _tasks(rng: random.Random, count: int) -> str:
+def _tasks(rng: random.Random, count: int, people: random.Random | None) -> str:
     made: list[tuple[str, str]] = []
     followed: set[str] = set()
     out = []
@@ -172,6 +198,8 @@ def _tasks(rng: random.Random, count: int) -> str:
                 lines.append('delivery = "pod"')
             if kind == "heavy":
                 lines.append("needs = { max_wind = 12 }")
+        if people is not None and kind != "wait":
+            lines.append(_wanted(people))
         after = []
         for before, coat in rng.sample(made[-12:], min(len(made[-12:]), rng.choice((0, 1, 1, 1, 2, 2)))):
             stage = rng.choice((*LISTS[coat], "")) if coat else ""

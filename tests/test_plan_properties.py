@@ -21,17 +21,23 @@ from sequencer.planning.plan import CAUSES, Plan
 from sequencer.planning.planner import plan_job, prepare
 from sequencer.planning.rows import build_plan
 
-CASES = [(seed, 5 + 20 * seed // 7) for seed in range(8)]
-"""(seed, tasks)."""
+ANYBODY = [(seed, 5 + 20 * seed // 7) for seed in range(8)]
+NAMED = [(seed, 7 + 6 * (seed - 20)) for seed in range(20, 23)]
+"""(seed, tasks); of the second the work wants people by name, some of it two."""
 
-cases = pytest.mark.parametrize(("seed", "tasks"), CASES, ids=[f"{seed} of {tasks}" for seed, tasks in CASES])
+
+def each_of(jobs: list[tuple[int, int]]) -> pytest.MarkDecorator:
+    return pytest.mark.parametrize(("seed", "tasks"), jobs, ids=[f"{seed} of {tasks}" for seed, tasks in jobs])
+
+
+cases = each_of(ANYBODY + NAMED)
 SECONDS = 60.0
 """For each plan; most launches are proved in some hundredths of a second."""
 
 
 @cache
 def text_of(seed: int, tasks: int) -> str:
-    return random_job(seed, tasks)
+    return random_job(seed, tasks, named=(seed, tasks) in NAMED)
 
 
 @cache
@@ -207,7 +213,7 @@ def test_a_later_now_never_launches_earlier(seed: int, tasks: int) -> None:
         assert later.launch >= plan.launch
 
 
-@cases
+@each_of(ANYBODY)
 def test_one_more_pair_of_hands_never_launches_later(seed: int, tasks: int) -> None:
     """Somebody more with the owner's hours: in these jobs no task asks for two, so nothing is worked at other times
     than before, and all that could be done can still be done."""

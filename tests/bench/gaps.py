@@ -1,6 +1,7 @@
 """How far from proved: random people-tight jobs, a line each, with what is not ruled out when the time is up.
 
 .venv/bin/python tests/bench/gaps.py --sizes 60 90 --jobs 12 --seconds 60   # the README's figures
+.venv/bin/python tests/bench/gaps.py --sizes 25 45 60 --jobs 10 --seconds 30 --named
 """
 
 from __future__ import annotations
@@ -24,9 +25,9 @@ from sequencer.paper.jsonplan import plan_object  # noqa: E402
 from sequencer.planning.planner import plan_job  # noqa: E402
 
 
-def gap_of(tasks: int, seed: int, seconds: float) -> float:
-    """Hours not ruled out on one job, 0 where its launch is proved."""
-    job = parse_job(random_job(seed, tasks))
+def gap_of(tasks: int, seed: int, seconds: float, named: bool) -> float:
+    """Hours not ruled out on one job, 0 where its launch is proved. named: as in :func:`random_job`."""
+    job = parse_job(random_job(seed, tasks, named=named))
     began = time.perf_counter()
     plan = plan_job(job, seconds=seconds)
     took = time.perf_counter() - began
@@ -43,9 +44,10 @@ def main() -> None:
     parser.add_argument("--sizes", type=int, nargs="+", default=[60, 90])
     parser.add_argument("--jobs", type=int, default=6, help="random jobs a size")
     parser.add_argument("--seconds", type=float, default=60.0, help="search at most so long a job")
+    parser.add_argument("--named", action="store_true", help="work wants people by name, some of it two")
     args = parser.parse_args()
     for tasks in args.sizes:
-        gaps = [gap_of(tasks, seed, args.seconds) for seed in planned_seeds(tasks, args.jobs)]
+        gaps = [gap_of(tasks, seed, args.seconds, args.named) for seed in planned_seeds(tasks, args.jobs, args.named)]
         left = [gap for gap in gaps if gap]
         others = f", the others {statistics.median(left):g} h in the median" if left else ""
         print(f"{tasks} tasks: {len(gaps) - len(left)} of {len(gaps)} proved{others}", flush=True)

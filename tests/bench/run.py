@@ -155,13 +155,13 @@ def measure(tasks: int, seed: int, seconds: float) -> Figures:
     )
 
 
-def planned_seeds(tasks: int, jobs: int) -> list[int]:
+def planned_seeds(tasks: int, jobs: int, named: bool = False) -> list[int]:
     """The first seeds whose jobs can be launched within a year at all: some of a thousand tasks can't."""
     found: list[int] = []
     seed = 0
     while len(found) < jobs:
         with contextlib.suppress(NoPlanError):
-            prepare(parse_job(random_job(seed, tasks)))
+            prepare(parse_job(random_job(seed, tasks, named=named)))
             found.append(seed)
         seed += 1
     return found
