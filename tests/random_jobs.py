@@ -70,6 +70,10 @@ LAST = {"antifouling": "immerse", "sealant": "cure", "barrier-coat": "sand"}
 ZONES = ("drive-bay", "bottom", "topsides", "engine-room")
 
 
+WANTED = {"": 42, 'who = ["owner"]': 35, 'who = ["wright"]': 10, "hands = 2": 10, 'hands = 2\nwho = ["owner"]': 3}
+"""Whom tasks want where work is by name, and how often of a hundred."""
+
+
 def hand_days(rng: random.Random, first: dt.date, count: int, mild: float = 12.0) -> str:
     """`count` days by hand from `first`: low, high, dew, some with rain."""
     lines = []
@@ -145,14 +149,7 @@ def _wright(seed: int) -> str:
 
 def _wanted(people: random.Random) -> str:
     """Whom one task wants."""
-    anybody, owner, wright, two, both = (
-        "",
-        'who = ["owner"]',
-        'who = ["wright"]',
-        "hands = 2",
-        'hands = 2\nwho = ["owner"]',
-    )
-    return people.choices((anybody, owner, wright, two, both), (42, 35, 10, 10, 3))[0]
+    return people.choices(list(WANTED), list(WANTED.values()))[0]
 
 
 def _places(rng: random.Random) -> str:

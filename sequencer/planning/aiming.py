@@ -119,9 +119,10 @@ class Aiming:
     def settled(self, launch: int, effort: float, stop: Callable[[], bool]) -> Aim | None:
         """The first answer to whether a launch at slot `launch` is possible, however often it was asked so far.
 
-        effort: what that may take where it was not asked as often. None where that is not enough, or `stop` says so.
+        effort: what that may take where it was not asked as often, at the usual pace. None where that is not enough, or
+        `stop` says so.
         """
-        again = 0
+        again, effort = 0, effort * self.aims.pace
         while True:
             again += 1
             aim = self._answered.get((launch, launch, again))

@@ -19,8 +19,8 @@ from sequencer.planning.placing import Placer
 EFFORT = 1 / 60
 """What a question is given at first, an item of the job, by the solver's own count of effort (some seconds each)."""
 
-GEAR_EFFORT = 1 / 15
-"""The same where no work needs hands: there few questions are hard, and those have an answer later."""
+GEAR_PACE = 4
+"""How many times that where no work needs hands: there few questions are hard, and those have an answer later."""
 
 LONGER, LONGEST = 1.5, 2.0
 """How much more it is given each time it is asked anew, and in all: past that another seed is worth more."""
@@ -100,7 +100,7 @@ class Aims:
 
     around: the plan in hand. first: from which slot on a launch is not ruled out. stride: how many slots on shift
     sooner than that plan the questions between the lift's slots aim. small: whether most questions of all plans have a
-    quick answer.
+    quick answer. pace: how many times the usual effort they are given.
     """
 
     def __init__(self, placer: Placer, around: Found) -> None:
@@ -108,6 +108,7 @@ class Aims:
         self.around = around
         self.first = 0
         self.small = len(placer.free) <= ANYHOW_UP_TO or not placer.peopled
+        self.pace = 1 if placer.peopled else GEAR_PACE
         self.random = Random(1)
         self.axis = Axis(placer.problem)
         self.launches = launches(placer)
@@ -203,8 +204,8 @@ class Aims:
 
     def again(self, first: int, last: int, again: int) -> Aim:
         """The question asked again and again, from 1, each with more effort."""
-        effort = EFFORT if self.placer.peopled else GEAR_EFFORT
-        return Aim(first, last, again, effort * len(self.placer.free) * min(LONGEST, LONGER ** (again - 1)))
+        effort = EFFORT * self.pace * len(self.placer.free)
+        return Aim(first, last, again, effort * min(LONGEST, LONGER ** (again - 1)))
 
     def fared(self, aim: Aim) -> None:
         """Learn from an answer how far to aim next."""

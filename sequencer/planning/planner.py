@@ -44,9 +44,6 @@ AIM_SECONDS = 0.25
 SETTLE_EFFORT = 2.0
 """The solver's own count of effort (some seconds) for a plan of the proved launch that does not depend on the clock."""
 
-GEAR_SETTLE_EFFORT = 8.0
-"""The same where no work needs hands, and questions are given more."""
-
 NEAR_SECONDS = 12.0
 """The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
 
@@ -274,8 +271,7 @@ class Planner:
     def repeatable(self, launch: int, stop: Stop) -> None:
         """Better the best plan to `launch` and to few missed windows by answers that don't depend on the clock."""
         if self.best.score[0] > launch:
-            effort = SETTLE_EFFORT if self.placer.peopled else GEAR_SETTLE_EFFORT
-            found = self.aiming.settled(launch, effort, stop)
+            found = self.aiming.settled(launch, SETTLE_EFFORT, stop)
             if found is not None and found.starts is not None:
                 self.search.take(found.starts, found.keys)
         if self.best.score[0] == launch and self.best.score[1]:
