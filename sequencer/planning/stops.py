@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,10 +38,7 @@ class Stops:
         """What stops `item` from starting in each slot of [begin, end): runs of (cause, slots)."""
         if end <= begin:
             return []
-        code = np.full(end - begin, -1, dtype=np.int8)
-        slots = np.arange(begin, end)
-        code[: max(0, self.problem.base - begin)] = len(STOPS) - 2
-        return _first_of(self._tests(item, slots), code, STOPS)
+        return _first_of(self._tests(item, np.arange(begin, end)), end - begin, STOPS)
 
     def of_keying(self, keyed: Keyed, begin: int, end: int) -> list[tuple[str, int]]:
         """What stops a keying from starting in each slot of [begin, end): runs of (cause, slots)."""
@@ -61,24 +60,23 @@ class Stops:
             ~dry[: len(slots)],
             nearest(wet, begin, slots, run),
         ]
-        return _first_of(tests, np.full(len(slots), -1, dtype=np.int8), KEYING_STOPS)
+        return _first_of(tests, len(slots), KEYING_STOPS)
 
-    def _tests(self, item: Item, slots: NDArray[np.int64]) -> list[Mask | None]:
-        """For each cause in order, where it stops a start; None for never."""
+    def _tests(self, item: Item, slots: NDArray[np.int64]) -> Iterator[Mask | None]:
+        """For each cause in order, where it stops a start, worked out when asked for; None for never."""
         task, grid = item.task, self.tables.grid
         due = grid.slot(self.problem.job.deliveries[task.delivery].due) if task.delivery else 0
+        yield slots < due if due > slots[0] else None
         date = grid.slot(task.not_before) if task.not_before is not None else 0
+        yield slots < date if date > slots[0] else None
         run = self._run_ends(item, slots)
-        return [
-            slots < due if due > slots[0] else None,
-            slots < date if date > slots[0] else None,
-            self._off_shift(item, slots, run),
-            self._no_people(item, slots, run),
-            self._weather(item, slots, run),
-            self._no_gear(item, slots, run),
-            self._dust(item, slots, run),
-            self._no_slot(item, slots),
-        ]
+        yield self._off_shift(item, slots, run)
+        yield self._no_people(item, slots, run)
+        yield self._weather(item, slots, run)
+        yield self._no_gear(item, slots, run)
+        yield self._dust(item, slots, run)
+        yield self._no_slot(item, slots)
+        yield slots < self.problem.base if self.problem.base > slots[0] else None
 
     def staffed(self, item: Item) -> Mask:
         """The slots in which the hands `item` wants are on shift."""
@@ -207,10 +205,13 @@ class Stops:
         return None if allowed is None else ~allowed[slots]
 
 
-def _first_of(tests: list[Mask | None], code: NDArray[np.int8], names: tuple[str, ...]) -> list[tuple[str, int]]:
-    """Runs of the first test that is true, by its name; `code` tells what is said where none is."""
-    # The first is to be told: it is written last.
-    for number, mask in reversed(list(enumerate(tests))):
+def _first_of(tests: Iterable[Mask | None], size: int, names: tuple[str, ...]) -> list[tuple[str, int]]:
+    """Runs of the first test that is true, by its name, over so many slots; the last name where none is."""
+    code = np.full(size, -1, dtype=np.int8)
+    for number, mask in enumerate(tests):
         if mask is not None:
-            code[mask] = number
+            code[mask & (code < 0)] = number
+            # Most rows are told by who is there and free; what comes after that need not be looked at.
+            if code.min() >= 0:
+                break
     return runs_of(code, names)
