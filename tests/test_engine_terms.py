@@ -19,8 +19,8 @@ from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 from sequencer.planning.planner import prepare
 from sequencer.planning.spans import Steps, Stretch, Work
-from sequencer.planning.tables import pieces
-from sequencer.planning.terms import Terms
+from sequencer.planning.tables import bits, pieces, unbits
+from sequencer.planning.terms import Terms, parallel
 
 LAST = 72
 """Starts looked at lie within so many slots of the haul-out, Monday 08:00: two days at work and the night between."""
@@ -384,9 +384,23 @@ def test_the_axis_counts_the_slots_with_somebody_there() -> None:
     assert axis.slots == right
     assert axis.hands == [int(there[slot]) for slot in right]
     assert whole.slots == list(range(BASE, PROBLEM.length))
-    for slot in [*range(BASE - 3, BASE + 200), PROBLEM.length - 1, PROBLEM.length, PROBLEM.length + 9]:
+    asked = [*range(BASE - 3, BASE + 200), PROBLEM.length - 1, PROBLEM.length, PROBLEM.length + 9]
+    for slot in asked:
         assert axis.first_from(slot) == sum(s < slot for s in right)
+    assert axis.firsts(asked) == [axis.first_from(slot) for slot in asked]
     assert [axis.exact(slot) for slot in right[:50]] == list(range(50))
+
+
+@pytest.mark.parametrize("mask", [0, 1, 0b1011, 0b111 << 60, (1 << 130) - 1])
+def test_bits_are_told_one_by_one(mask: int) -> None:
+    for size in (1, 8, 9, 64, 129):
+        assert unbits(mask, size).tolist() == [mask >> k & 1 for k in range(size)]
+        assert bits(unbits(mask, size).astype(bool)) == mask & ((1 << size) - 1)
+
+
+def test_stretches_in_which_targets_run_parallel() -> None:
+    assert list(parallel([3, 4, 5, 9, 10], [7, 8, 9, 9, 11])) == [(0, 3), (3, 4), (4, 5)]
+    assert list(parallel([3], [8])) == [(0, 1)]
 
 
 def test_last_starts_are_those_from_which_the_launch_can_be_met() -> None:

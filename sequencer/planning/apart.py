@@ -28,7 +28,7 @@ def keep_apart(terms: Terms, wet: Stretch, dusty: Work, stop: cp_model.LinearExp
     choices: list[Literal] = [*_absent(wet.present), *_absent(dusty.present)]
     starts = dusty.steps.values
     latest_stop = starts[-1] + dusty.size + max((b.gap for b in dusty.breaks), default=0)
-    if latest_stop <= wet.pairs[0][0]:
+    if latest_stop <= wet.pairs[0][0] or wet.pairs[-1][1] <= starts[0]:
         return
     if starts[0] + dusty.size <= wet.pairs[-1][0]:
         before = cp.new_bool_var("")
@@ -51,8 +51,9 @@ def _in_pauses(terms: Terms, wet: Stretch, dusty: Work) -> list[Literal]:
     found: list[Literal] = []
     if dusty.holes is None:
         return found
-    begins = [b for b, _ in wet.pairs]
-    for hole in sorted({h for part in dusty.breaks for h in range(part.first, part.last + 1)}):
+    holes = sorted({h for part in dusty.breaks for h in range(part.first, part.last + 1)})
+    begins = [b for b, _ in wet.pairs] if holes else []
+    for hole in holes:
         begin, end = dusty.holes.begins[hole], dusty.holes.ends[hole]
         # The first stretch from the hole's begin on also ends first.
         at = bisect_left(begins, begin)

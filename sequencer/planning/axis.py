@@ -6,6 +6,7 @@ On it most work is one unbroken interval of fixed length, whatever the clock doe
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -24,7 +25,8 @@ class Axis:
         at = np.arange(len(hands)) if whole else np.flatnonzero(hands > 0)
         self.slots: list[int] = (at + problem.base).tolist()
         self.hands: list[int] = hands[at].tolist()
-        self._floor = np.searchsorted(at + problem.base, np.arange(problem.base, problem.length + 2)).tolist()
+        self._floors = np.searchsorted(at + problem.base, np.arange(problem.base, problem.length + 2))
+        self._floor: list[int] = self._floors.tolist()
         self.base = problem.base
 
     def first_from(self, slot: int) -> int:
@@ -32,10 +34,13 @@ class Axis:
         index = slot - self.base
         if index < 0:
             return 0
-        if index < len(self._floor):
-            found: int = self._floor[index]
-            return found
-        return len(self.slots)
+        return self._floor[index] if index < len(self._floor) else len(self.slots)
+
+    def firsts(self, slots: Sequence[int]) -> list[int]:
+        """:meth:`first_from` of each of many slots."""
+        index = np.clip(np.asarray(slots, dtype=np.int64) - self.base, 0, len(self._floor) - 1)
+        found: list[int] = self._floors[index].tolist()
+        return found
 
     def exact(self, slot: int) -> int:
         """The position of `slot`, which must be on the axis."""

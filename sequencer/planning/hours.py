@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
-from sequencer.planning.tables import bits
+from sequencer.planning.tables import bits, unbits
 
 Ints = NDArray[np.int64]
 
@@ -92,7 +92,7 @@ class HoursBound:
             if len(held) < 2 or sum(h.units for _, h in held) <= count:
                 continue
             free = sum(
-                (_unpack(~level & ((1 << size) - 1), size) for level in self.placer.yard0.gear_short[gear][1:]),
+                (unbits(~level, size) for level in self.placer.yard0.gear_short[gear][1:]),
                 np.zeros(size, dtype=np.int64),
             )
             every = np.arange(size + 1)
@@ -158,14 +158,13 @@ class HoursBound:
         """By slot from base, the hands on shift less those busy with what the log has begun."""
         size = self.problem.length - self.problem.base
         free = np.zeros(size, dtype=np.int64)
-        full = (1 << size) - 1
         for level in self.placer.yard0.short[1:]:
-            free += _unpack(~level & full, size)
+            free += unbits(~level, size)
         return free
 
     def _array(self, mask: int) -> Ints:
         size = self.problem.length - self.problem.base
-        return _unpack((mask >> self.problem.base) & ((1 << size) - 1), size)
+        return unbits(mask >> self.problem.base, size).astype(np.int64)
 
     def _group(self, items: list[Item], offer: Ints, single: bool = False) -> _Group:
         supply = np.concatenate(([0], np.cumsum(offer)))
@@ -211,11 +210,6 @@ class HoursBound:
             return False
         begins, stops = np.unique(np.concatenate((early, late))), np.unique(np.concatenate((early_end, late_end)))
         return _partial_overfull(group, early, late_end, begins, stops)
-
-
-def _unpack(mask: int, size: int) -> Ints:
-    raw = np.frombuffer(mask.to_bytes((size + 7) // 8, "little"), dtype=np.uint8)
-    return np.unpackbits(raw, bitorder="little")[:size].astype(np.int64)
 
 
 def _whole_overfull(early: Ints, late_end: Ints, need: Ints) -> bool:

@@ -6,8 +6,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from sequencer.planning.apart import keep_apart, keep_out
 from sequencer.planning.spans import Stretch, Work
+from sequencer.planning.tables import unbits
 
 if TYPE_CHECKING:
     from sequencer.planning.model import Model
@@ -50,15 +53,13 @@ def limit_hands(model: Model) -> None:
 
 def _taken(model: Model) -> list[int]:
     """By axis position, hands already at work on what the log has begun."""
-    taken = [0] * len(model.axis.slots)
-    base = model.problem.base
-    for position, slot in enumerate(model.axis.slots):
-        bit = slot - base
-        free = 0
-        for level in range(1, len(model.placer.yard0.short)):
-            if not model.placer.yard0.short[level] >> bit & 1:
-                free = level
-        taken[position] = model.axis.hands[position] - free
+    if not model.axis.slots:
+        return []
+    at = np.array(model.axis.slots) - model.problem.base
+    free = np.zeros(len(at), dtype=np.int64)
+    for level in model.placer.yard0.short[1:]:
+        free += unbits(~level, int(at[-1]) + 1)[at]
+    taken: list[int] = (np.array(model.axis.hands) - free).tolist()
     return taken
 
 

@@ -25,6 +25,9 @@ class Steps:
 
     def ge(self, value: int) -> BoolVar | None:
         """A literal for start >= value; None where always true (a value past the domain is the caller's care)."""
+        found = self._ge.get(value)
+        if found is not None:
+            return found
         if value <= self.values[0]:
             return None
         at = bisect_left(self.values, value)

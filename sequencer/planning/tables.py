@@ -31,6 +31,13 @@ def bits(mask: Mask) -> int:
     return int.from_bytes(np.packbits(mask, bitorder="little").tobytes(), "little")
 
 
+def unbits(mask: int, size: int) -> NDArray[np.uint8]:
+    """The inverse of :func:`bits`: 1 at k where bit k is set, for the first `size` bits."""
+    low = mask & ((1 << size) - 1)
+    raw = np.frombuffer(low.to_bytes((size + 7) // 8, "little"), dtype=np.uint8)
+    return np.unpackbits(raw, count=size, bitorder="little")
+
+
 def pieces(workable: int, start: int, end: int) -> list[tuple[int, int]]:
     """The runs of set bits of `workable` within [start, end)."""
     found = []

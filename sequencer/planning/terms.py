@@ -10,7 +10,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -18,7 +19,13 @@ from ortools.sat.python import cp_model
 from sequencer.planning.axis import Axis
 from sequencer.planning.problem import Problem
 from sequencer.planning.spans import BoolVar, Break, Holes, Literal, Steps, Stretch, Work
-from sequencer.planning.tables import Course, pieces
+from sequencer.planning.tables import Course, pieces, unbits
+
+
+def parallel(values: Sequence[int], targets: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """The stretches (first, past the last) in which the targets rise as the values do."""
+    gaps = np.asarray(targets, dtype=np.int64) - np.asarray(values, dtype=np.int64)
+    return pairwise([0, *(np.flatnonzero(np.diff(gaps)) + 1).tolist(), len(values)])
 
 
 class Terms:
@@ -41,7 +48,7 @@ class Terms:
         name: str,
     ) -> Work:
         """One piece of work with these feasible starts and ends, `size` slots at it; `present` where it is optional."""
-        positions = [self.axis.exact(s) for s in starts] if on_axis else starts
+        positions = self.axis.firsts(starts) if on_axis else starts
         work = Work(Steps(self.cp, positions, name), course, on_axis, starts, ends, size, present)
         if on_axis:
             self.cut(work)
@@ -49,15 +56,14 @@ class Terms:
 
     def cut(self, work: Work) -> None:
         """Lay the work as intervals: whole, or in the pieces that the holes it meets leave of it."""
-        stops = [self.axis.exact(e - 1) + 1 for e in work.ends] if work.on_axis else work.ends
-        kept, broken = [], dict[tuple[int, int], list[int]]()
+        stops = [at + 1 for at in self.axis.firsts([e - 1 for e in work.ends])] if work.on_axis else work.ends
+        values, broken = work.steps.values, dict[tuple[int, int], list[int]]()
         holes = work.holes = self._holes_of(work)
-        for begin, stop in zip(work.steps.values, stops, strict=True):
-            if stop - begin == work.size:
-                kept.append(begin)
-            else:
-                key = bisect_left(holes.begins, begin), bisect_left(holes.begins, stop) - 1
-                broken.setdefault(key, []).append(begin)
+        unbroken = np.subtract(stops, values) == work.size
+        kept = [values[k] for k in np.flatnonzero(unbroken).tolist()]
+        for k in np.flatnonzero(~unbroken).tolist():
+            key = bisect_left(holes.begins, values[k]), bisect_left(holes.begins, stops[k]) - 1
+            broken.setdefault(key, []).append(values[k])
         if not broken:
             work.spans = [self._span(work.steps, work.size, work.present)]
             return
@@ -99,8 +105,7 @@ class Terms:
         found = self._holes.get(key)
         if found is None:
             size = self.problem.length + 2
-            raw = np.frombuffer(work.course.workable.to_bytes(size // 8 + 1, "little"), dtype=np.uint8)
-            open_ = np.unpackbits(raw, bitorder="little")[:size]
+            open_ = unbits(work.course.workable, size)
             shut = 1 - (open_[self.axis.slots] if work.on_axis else open_).astype(np.int64)
             edges = np.diff(np.concatenate(([0], shut, [0])))
             found = Holes(np.flatnonzero(edges == 1).tolist(), np.flatnonzero(edges == -1).tolist())
@@ -129,46 +134,42 @@ class Terms:
         """A moment as the least value the start of `work` may take from it on."""
         return self.axis.first_from(slot) if work.on_axis else slot
 
+    def places_of(self, work: Work, slots: Sequence[int]) -> Sequence[int]:
+        """:meth:`place_of` of each of many slots."""
+        return self.axis.firsts(slots) if work.on_axis else slots
+
     def at_least(self, later: Work, earlier: Work, moments: Sequence[int], enforce: Sequence[Literal] = ()) -> None:
         """later.start not before moments[k] (a slot) where `earlier` starts at its k-th start."""
-        targets = [self.place_of(later, m) for m in moments]
+        targets = self.places_of(later, moments)
         self._steps_up(later.steps.var, later.steps.values[0], earlier.steps, targets, enforce)
 
     def not_before(self, var: cp_model.IntVar, like: Work, earlier: Work, moments: Sequence[int]) -> None:
         """var, that counts as the start of `like` does, not before moments[k] where `earlier` starts at its k-th."""
-        self._steps_up(var, 0, earlier.steps, [self.place_of(like, m) for m in moments], ())
+        self._steps_up(var, 0, earlier.steps, self.places_of(like, moments), ())
 
     def _steps_up(
         self, var: cp_model.IntVar, least: int, steps: Steps, targets: Sequence[int], enforce: Sequence[Literal]
     ) -> None:
         """var >= targets[k] where steps.var is its k-th value; targets rise."""
         values = steps.values
-        at = 0
-        while at < len(values):
-            # A stretch where the target runs parallel to the start needs one constraint.
-            run = at
-            while run + 1 < len(values) and targets[run + 1] - values[run + 1] == targets[at] - values[at]:
-                run += 1
-            if targets[run] > least:
-                if run - at >= 2:
-                    lits: list[Literal] = [*enforce]
-                    if at > 0:
-                        lits.append(self._known(steps.ge(values[at])))
-                    if run + 1 < len(values):
-                        lits.append(~self._known(steps.ge(values[run + 1])))
-                    self.cp.add(var >= steps.var + (targets[at] - values[at])).only_enforce_if(lits)
-                    if run + 1 < len(values):
-                        lit = steps.ge(values[run + 1])
-                        assert lit is not None
-                        self.cp.add(var >= targets[run]).only_enforce_if([*enforce, lit])
-                else:
-                    for k in range(at, run + 1):
-                        if targets[k] > least and (k == 0 or targets[k] > targets[k - 1]):
-                            lit = steps.ge(values[k])
-                            self.cp.add(var >= targets[k]).only_enforce_if(
-                                [*enforce, *([lit] if lit is not None else [])]
-                            )
-            at = run + 1
+        for at, end in parallel(values, targets):
+            # Where the target runs parallel to the start one constraint tells a whole stretch.
+            if targets[end - 1] <= least:
+                continue
+            if end - at > 2:
+                lits: list[Literal] = [*enforce]
+                if at > 0:
+                    lits.append(self._known(steps.ge(values[at])))
+                if end < len(values):
+                    lits.append(~self._known(steps.ge(values[end])))
+                self.cp.add(var >= steps.var + (targets[at] - values[at])).only_enforce_if(lits)
+                if end < len(values):
+                    self.cp.add(var >= targets[end - 1]).only_enforce_if([*enforce, self._known(steps.ge(values[end]))])
+                continue
+            for k in range(at, end):
+                if targets[k] > least and (k == 0 or targets[k] > targets[k - 1]):
+                    lit = steps.ge(values[k])
+                    self.cp.add(var >= targets[k]).only_enforce_if([*enforce, *([lit] if lit is not None else [])])
 
     @staticmethod
     def _known(literal: BoolVar | None) -> BoolVar:
@@ -178,7 +179,7 @@ class Terms:
     def at_most(self, later: Work, earlier: Work, moments: Sequence[int], enforce: Sequence[Literal]) -> None:
         """later.start not after moments[k] where `earlier` starts at its k-th start; moments rise."""
         values = earlier.steps.values
-        limits = [self.last_of(later, m) for m in moments]
+        limits = [at - 1 for at in self.places_of(later, [m + 1 for m in moments])]
         most = later.steps.values[-1]
         for k, limit in enumerate(limits):
             if limit >= most or (k + 1 < len(limits) and limits[k + 1] == limit):
@@ -206,28 +207,26 @@ class Terms:
         if not work.on_axis:
             return work.steps.var
         slot = self.cp.new_int_var_from_domain(cp_model.Domain.from_values(work.starts), "")
-        at = 0
         values = work.steps.values
-        while at < len(values):
-            run = at
-            while run + 1 < len(values) and work.starts[run + 1] - values[run + 1] == work.starts[at] - values[at]:
-                run += 1
+        for at, end in parallel(values, work.starts):
             lits: list[Literal] = []
             if at > 0:
                 lits.append(self._known(work.steps.ge(values[at])))
-            if run + 1 < len(values):
-                lits.append(~self._known(work.steps.ge(values[run + 1])))
+            if end < len(values):
+                lits.append(~self._known(work.steps.ge(values[end])))
             self.cp.add(slot == work.steps.var + (work.starts[at] - values[at])).only_enforce_if(lits)
-            at = run + 1
         return slot
 
     def _until(self, work: Work, moments: Sequence[int], real: bool) -> cp_model.IntVar:
         """A variable at or after moments[k] where `work` starts at its k-th start; slots if real, else positions."""
-        place: Callable[[int], int] = (lambda m: m) if real else self.axis.first_from
-        targets = [place(min(m, self.problem.length)) for m in moments]
+        targets = self._within(moments, real)
         end = self.cp.new_int_var(targets[0], targets[-1], "")
         self._steps_up(end, targets[0], work.steps, targets, ())
         return end
+
+    def _within(self, moments: Sequence[int], real: bool) -> list[int]:
+        """The moments, none past the end: slots if real, else positions."""
+        return [min(m, self.problem.length) for m in moments] if real else self.axis.firsts(moments)
 
     def spread(self, work: Work, moments: Sequence[int], real: bool) -> cp_model.IntervalVar:
         """The interval from the start of `work` to a moment that follows from it."""
@@ -242,8 +241,7 @@ class Terms:
         """From the start of `work` to a moment that follows from it; slots if real, else positions."""
         start = self._real(work) if real else work.steps.var
         values = work.starts if real else work.steps.values
-        place: Callable[[int], int] = (lambda m: m) if real else self.axis.first_from
-        pairs = [(v, place(min(m, self.problem.length))) for m, v in zip(moments, values, strict=True)]
+        pairs = list(zip(values, self._within(moments, real), strict=True))
         sizes = {until - begin for begin, until in pairs}
         until = start + sizes.pop() if len(sizes) == 1 else self._until(work, moments, real)
         return Stretch(start, until, None, pairs)
@@ -253,17 +251,17 @@ class Terms:
 
         Its begin may lie before the true one and its end after it, never inside: what must keep clear of it does.
         """
-        first = self.axis.first_from
-        begin = self.cp.new_int_var(first(work.starts[0]), first(work.starts[-1]), "")
+        firsts = self.axis.firsts(work.starts)
+        begin = self.cp.new_int_var(firsts[0], firsts[-1], "")
         values = work.steps.values
-        for k, start in enumerate(work.starts):
+        for k, first in enumerate(firsts):
             enforce = [~self._known(work.steps.ge(values[k + 1]))] if k + 1 < len(values) else []
-            if k + 1 == len(values) or first(work.starts[k + 1]) != first(start):
-                self.cp.add(begin <= first(start)).only_enforce_if(enforce)
+            if k + 1 == len(values) or firsts[k + 1] != first:
+                self.cp.add(begin <= first).only_enforce_if(enforce)
         until = self._until(work, moments, False)
         # A night's wetness covers nothing on the axis.
         some = self.cp.new_bool_var("")
-        pairs = [(first(s), first(min(m, self.problem.length))) for s, m in zip(work.starts, moments, strict=True)]
+        pairs = list(zip(firsts, self._within(moments, False), strict=True))
         nothing = [v for v, (b, e) in zip(values, pairs, strict=True) if e <= b]
         if nothing:
             domain = cp_model.Domain.from_values(nothing)

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from sequencer.planning.placing import Placer, Schedule
 from sequencer.planning.problem import Problem
+from sequencer.planning.tables import unbits
 
 Counts = NDArray[np.int32]
 
@@ -49,9 +50,7 @@ class Usage:
         counts = np.zeros(self.size, dtype=np.int32)
         begin, stop = max(start, self.base), min(end, self.base + self.size)
         if stop > begin:
-            part = (workable >> begin) & ((1 << (stop - begin)) - 1)
-            raw = np.frombuffer(part.to_bytes((stop - begin + 7) // 8, "little"), dtype=np.uint8)
-            counts[begin - self.base : stop - self.base] = np.unpackbits(raw, bitorder="little")[: stop - begin]
+            counts[begin - self.base : stop - self.base] = unbits(workable >> begin, stop - begin)
         return counts
 
     def _add(self, placer: Placer, schedule: Schedule, i: int) -> None:
