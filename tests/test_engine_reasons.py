@@ -229,6 +229,10 @@ def assert_taken_up(plan: Plan) -> None:
             count[slot] = count.get(slot, 0) + row.hands
     assert usage.hands.tolist() == [count.get(slot, 0) for slot in span]
     assert usage.on_shift.tolist() == [int(plan.problem.tables.hands[slot]) for slot in span]
+    shift = dict(zip(span, usage.on_shift.tolist(), strict=True))
+    for begin, end in ((plan.now, plan.launch), (plan.now + 40, plan.now + 60), (plan.launch, plan.launch)):
+        left = [shift[slot] - count[slot] for slot in range(begin, end) if count.get(slot)]
+        assert usage.spare_hands(begin, end) == min(left, default=0)
     for number, air in enumerate(plan.problem.airs):
         wet = [ledger.wet(row) for row in rows if ledger.air(row) == air]
         dust = [ledger.worked(row) for row in rows if ledger.air(row) == air and row.dusty]

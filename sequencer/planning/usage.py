@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,6 +12,9 @@ from sequencer.planning.problem import Problem
 from sequencer.planning.tables import unbits
 
 Counts = NDArray[np.int32]
+
+NOBODY = np.iinfo(np.int32).max
+"""Stands for hands left over where nobody is at work."""
 
 
 class Usage:
@@ -73,12 +78,16 @@ class Usage:
             until = end if hold.until is None else problem.stage_moment(item, use.until or "done", end)
             self.gear[hold.gear][self.window(start, until)] += hold.units
 
+    @cached_property
+    def _spare(self) -> Counts:
+        """Hands left over where somebody is at work; more than there are where nobody is."""
+        return np.where(self.hands > 0, self.on_shift - self.hands, NOBODY)
+
     def spare_hands(self, start: int, end: int) -> int:
         """The fewest hands left over in the worked hours of [start, end), counting slots with somebody at work."""
-        part = self.window(start, end)
-        used, there = self.hands[part], self.on_shift[part]
-        busy = used > 0
-        return int((there[busy] - used[busy]).min()) if busy.any() else 0
+        part = self._spare[self.window(start, end)]
+        least = int(part.min()) if len(part) else NOBODY
+        return 0 if least == NOBODY else least
 
     def spare_gear(self, gear: int, start: int, end: int) -> int:
         """The fewest units of a gear left over in [start, end)."""

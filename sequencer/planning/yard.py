@@ -89,8 +89,9 @@ class Yard:
             self.wet[item.air] |= wet_bits
             if item.dusty:
                 self.dust[item.air] |= worked
-        for hold, span in zip(item.holds, held, strict=True):
-            self.take_gear(hold.gear, hold.units, span)
+        if held:
+            for hold, span in zip(item.holds, held, strict=True):
+                self.take_gear(hold.gear, hold.units, span)
 
     def take_gear(self, gear: int, units: int, span: int) -> None:
         """Take units of gear over a span; what is taken beyond the count just leaves none free."""
