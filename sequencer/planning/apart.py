@@ -49,10 +49,10 @@ def _absent(present: BoolVar | None) -> list[Literal]:
 def _in_pauses(terms: Terms, wet: Stretch, dusty: Work) -> list[Literal]:
     """Literals for the wet stretch within one of the holes the work may be broken up by, where it can fit at all."""
     found: list[Literal] = []
-    if dusty.holes is None:
-        return found
     holes = sorted({h for part in dusty.breaks for h in range(part.first, part.last + 1)})
-    begins = [b for b, _ in wet.pairs] if holes else []
+    if dusty.holes is None or not holes:
+        return found
+    begins = [b for b, _ in wet.pairs]
     for hole in holes:
         begin, end = dusty.holes.begins[hole], dusty.holes.ends[hole]
         # The first stretch from the hole's begin on also ends first.

@@ -25,6 +25,7 @@ class Axis:
         at = np.arange(len(hands)) if whole else np.flatnonzero(hands > 0)
         self.slots: list[int] = (at + problem.base).tolist()
         self.hands: list[int] = hands[at].tolist()
+        # Plain numbers to look up one, an array to look up many.
         self._floors = np.searchsorted(at + problem.base, np.arange(problem.base, problem.length + 2))
         self._floor: list[int] = self._floors.tolist()
         self.base = problem.base

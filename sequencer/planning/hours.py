@@ -19,6 +19,7 @@ from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
 from sequencer.planning.tables import bits, unbits
+from sequencer.planning.yard import units_free
 
 Ints = NDArray[np.int64]
 
@@ -91,10 +92,7 @@ class HoursBound:
             held = [(i, h) for i in self.wanted for h in i.holds if h.gear == gear]
             if len(held) < 2 or sum(h.units for _, h in held) <= count:
                 continue
-            free = sum(
-                (unbits(~level, size) for level in self.placer.yard0.gear_short[gear][1:]),
-                np.zeros(size, dtype=np.int64),
-            )
+            free = units_free(self.placer.yard0.gear_short[gear], size)
             every = np.arange(size + 1)
             units = np.array([h.units for _, h in held], dtype=np.int64)
             need = np.array([self._shortest(i, h.until, every) for i, h in held]) * units
@@ -156,11 +154,7 @@ class HoursBound:
 
     def _free_hands(self) -> Ints:
         """By slot from base, the hands on shift less those busy with what the log has begun."""
-        size = self.problem.length - self.problem.base
-        free = np.zeros(size, dtype=np.int64)
-        for level in self.placer.yard0.short[1:]:
-            free += unbits(~level, size)
-        return free
+        return units_free(self.placer.yard0.short, self.problem.length - self.problem.base)
 
     def _array(self, mask: int) -> Ints:
         size = self.problem.length - self.problem.base

@@ -10,7 +10,7 @@ import numpy as np
 
 from sequencer.planning.apart import keep_apart, keep_out
 from sequencer.planning.spans import Stretch, Work
-from sequencer.planning.tables import unbits
+from sequencer.planning.yard import units_free
 
 if TYPE_CHECKING:
     from sequencer.planning.model import Model
@@ -53,13 +53,10 @@ def limit_hands(model: Model) -> None:
 
 def _taken(model: Model) -> list[int]:
     """By axis position, hands already at work on what the log has begun."""
-    if not model.axis.slots:
-        return []
-    at = np.array(model.axis.slots) - model.problem.base
-    free = np.zeros(len(at), dtype=np.int64)
-    for level in model.placer.yard0.short[1:]:
-        free += unbits(~level, int(at[-1]) + 1)[at]
-    taken: list[int] = (np.array(model.axis.hands) - free).tolist()
+    problem, axis = model.problem, model.axis
+    free = units_free(model.placer.yard0.short, problem.length - problem.base)
+    at = np.array(axis.slots, dtype=np.int64) - problem.base
+    taken: list[int] = (np.array(axis.hands, dtype=np.int64) - free[at]).tolist()
     return taken
 
 

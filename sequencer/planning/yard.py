@@ -3,8 +3,24 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
 
 from sequencer.planning.problem import Item, Keying, Problem
+from sequencer.planning.tables import unbits
+
+
+def units_free(levels: Sequence[int], size: int) -> NDArray[np.int64]:
+    """How many hands, or units of a gear, are free in each of the first `size` slots from the problem's base.
+
+    levels: bit sets as in `short` and `gear_short` of a yard, by units: the slots in which fewer are free.
+    """
+    free = np.zeros(size, dtype=np.int64)
+    for level in levels[1:]:
+        free += unbits(~level, size)
+    return free
 
 
 class Yard:
@@ -89,9 +105,8 @@ class Yard:
             self.wet[item.air] |= wet_bits
             if item.dusty:
                 self.dust[item.air] |= worked
-        if held:
-            for hold, span in zip(item.holds, held, strict=True):
-                self.take_gear(hold.gear, hold.units, span)
+        for hold, span in zip(item.holds, held, strict=True):
+            self.take_gear(hold.gear, hold.units, span)
 
     def take_gear(self, gear: int, units: int, span: int) -> None:
         """Take units of gear over a span; what is taken beyond the count just leaves none free."""
