@@ -6,6 +6,7 @@ import datetime as dt
 import tomllib
 from pathlib import Path
 
+import pytest
 from planned import assert_kept
 from textual.pilot import Pilot
 from tui_support import (
@@ -28,11 +29,13 @@ from tui_support import (
 
 from sequencer.job.jobfile import JobFile
 from sequencer.job.writing import SetField
+from sequencer.planning.plan import Plan
 from sequencer.tui.app import SequencerApp
 from sequencer.tui.asking import Choose, Say
 from sequencer.tui.jot import Jotting
 from sequencer.tui.jots import Jots, read_typed
 from sequencer.tui.keys import EVERYWHERE, KEYS
+from sequencer.tui.stay_view import StayView
 from sequencer.tui.warning import next_warning
 
 FRIEND = """\
@@ -286,6 +289,30 @@ async def test_another_programs_change_is_never_overwritten_blindly(tmp_path: Pa
         await press(app, pilot, "down", "enter")
         assert 'title = "Changed elsewhere"' in path.read_text("utf-8")
         sound(app)
+
+
+async def test_the_page_that_moved_covers_is_not_drawn_anew_before_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = app_on(job_file(tmp_path, QUICK))
+    drawn: list[Plan] = []
+    lanes = StayView.follow
+
+    def followed(view: StayView, plan: Plan) -> None:
+        if plan is not view.plan:
+            drawn.append(plan)
+        lanes(view, plan)
+
+    monkeypatch.setattr(StayView, "follow", followed)
+    async with running(app) as pilot:
+        assert app.current == "Stay"
+        drawn.clear()
+        await press(app, pilot, "j", "1", "0", "0", "0", "r")
+        assert app.current == "Moved"
+        assert drawn == []
+        await press(app, pilot, "escape")
+        assert app.current == "Stay"
+        assert drawn == [app.model.plan]
 
 
 async def test_a_change_without_a_plan_says_why_and_can_be_undone(tmp_path: Path) -> None:

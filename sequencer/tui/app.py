@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import gc
 import os
+import sys
 import traceback
 from collections.abc import Callable
 from dataclasses import replace
@@ -51,6 +52,8 @@ ORPHANED = 1
 """The process that takes over those whose parent has died."""
 FURTHER = 6
 """How many times longer `look further` searches."""
+SWITCH = 0.001
+"""Seconds after which a search that computes lets the screen have its turn; Python's own are five times as many."""
 TINY = (60, 20)
 """Below this width or height only the strip and the to-do list are shown."""
 
@@ -165,7 +168,6 @@ class SequencerApp(Turning):
         if self.model.trouble is None and before is not None and plan is not None and compare(before, plan).nothing:
             words = Signs(self.model.ascii).own(shown(self.model.turn.words), self.job_text)
             self.notify(f"{words}. Launch stays. u takes it back.", markup=False)
-            self.show_model(self.model)
         else:
             self.open_page("Moved")
 
@@ -218,6 +220,7 @@ class SequencerApp(Turning):
 def run_app(path: Path | None, now: dt.datetime | None = None, seconds: float = 5.0) -> None:
     """Run the screens on a job file until the person leaves."""
     app = SequencerApp(path, now=now, seconds=seconds)
+    sys.setswitchinterval(SWITCH)
     # What is loaded by now stays: each round of the garbage collector need not go through it again and hold up keys.
     gc.freeze()
     app.run()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,9 @@ from sequencer.errors import SequencerError
 from sequencer.job import Job
 from sequencer.job.jobfile import JobFile, clock_now
 from sequencer.planning.plan import Plan
+
+DRAWING = 0.06
+"""Seconds the search stands still once it has the first plan after a change: the screen then draws it undisturbed."""
 
 Post = Callable[[Message], object]
 
@@ -83,9 +87,15 @@ def look(search: Search, post: Post, stop: Callable[[], bool]) -> None:
     # Imported here so that the screen is up before numpy is.
     from sequencer.planning.planner import plan_job
 
+    drawn = search.like is None
+
     def tell(message: Found) -> None:
+        nonlocal drawn
         if not stop():
             post(message)
+            if not drawn:
+                drawn = True
+                time.sleep(DRAWING)
 
     try:
         job = search.job

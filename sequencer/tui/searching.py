@@ -94,7 +94,7 @@ class Searching(App[None]):
         raise NotImplementedError
 
     def planned(self) -> None:
-        """The search found a plan, or that there is none, and it is on the screen."""
+        """The search found a plan, or that there is none; the model has it, and it is about to be drawn."""
 
     @on(Better)
     @on(Done)
@@ -106,14 +106,18 @@ class Searching(App[None]):
         same = shown is not None and self.model.trouble is None and shown.job == found.plan.job
         if not done and same and shown is not None and shown.launch <= found.plan.launch:
             return
-        self.show_model(replace(self.model, plan=found.plan, trouble=None, looking=not done))
-        self.planned()
+        self._draw_planned(replace(self.model, plan=found.plan, trouble=None, looking=not done))
 
     @on(Failed)
     def _failed(self, found: Failed) -> None:
         if found.run == self._run:
-            self.show_model(replace(self.model, trouble=found.error, looking=False))
-            self.planned()
+            self._draw_planned(replace(self.model, trouble=found.error, looking=False))
+
+    def _draw_planned(self, model: Model) -> None:
+        # First the page that is to show it, so that the one it covers is not drawn for nothing.
+        self.model = model
+        self.planned()
+        self.show_model(self.model)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """A fault of the tool itself is told in a dialog; the pages stay as they were."""
