@@ -34,7 +34,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(Path(__file__).parent)]
 
 from random_jobs import ZONES, hand_days, random_job  # noqa: E402
-from run import after_a_log, timed_first  # noqa: E402
+from run import after_a_log, compile_on, days_needed, timed_first  # noqa: E402
 
 from sequencer.checking import check_plan  # noqa: E402
 from sequencer.errors import NoPlanError  # noqa: E402
@@ -105,8 +105,9 @@ def engine(path: Path, clock: Clock) -> None:
     """Reading, compiling, the first plan, and the plan after one more task is done."""
     with clock.step("read"):
         job = read_job(path)
+    days = days_needed(job)
     with clock.step("compile"):
-        prepare(job)
+        compile_on(job, days)
     with clock.step("first plan"):
         timed_first(job)
     plan = plan_job(job, seconds=0.0)
