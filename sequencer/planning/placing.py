@@ -278,13 +278,19 @@ class Placer:
             if start < 0:
                 return -1, -1
 
+    def keying(self, missed: Sequence[Edge], before: int) -> Keying:
+        """The keying of an earlier coat, the longest of those that its missed windows ask for."""
+        return max((e.keying for e in missed if e.before == before and e.keying), key=lambda k: k.work)
+
+    def sandable(self, coat: Item, end: int) -> int:
+        """When a coat whose work ends at `end` may be keyed."""
+        material = self.problem.job.materials[coat.task.material or ""]
+        return self.problem.stage_moment(coat, "sand" if "sand" in material.stages else "done", end)
+
     def _key(self, schedule: Schedule, yard: Yard, item: Item, edge: Edge, missed: list[Edge]) -> Keyed | None:
         """Lay the keying of one earlier coat; where two of its windows are missed, the longer keying serves both."""
-        keying = max((e.keying for e in missed if e.before == edge.before and e.keying), key=lambda k: k.work)
-        before = self.problem.items[edge.before]
-        material = self.problem.job.materials[before.task.material or ""]
-        stage = "sand" if "sand" in material.stages else "done"
-        ready = self.problem.stage_moment(before, stage, schedule.ends[edge.before])
+        keying = self.keying(missed, edge.before)
+        ready = self.sandable(self.problem.items[edge.before], schedule.ends[edge.before])
         ready = max(ready, schedule.key_holds.get((item.index, edge.before), 0))
         start, end = yard.key(keying, ready)
         return None if start < 0 else Keyed(item.index, edge.before, start, end, keying)

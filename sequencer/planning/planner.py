@@ -1,10 +1,10 @@
 """The planner: from a job to the earliest launch, with bound, slack and reasons.
 
-A plan at once (simple orders), then better ones (changes to the order, holds, keyings), the people-hours bound
-beside them, then turns of a general solver, where it is installed, on the whole job and near the best plan, and of
-the search, until the launch is proved; last, among plans with that launch, fewest missed windows, then earlier
-starts. Seeded, and counted in placings, not seconds, wherever the clock need not stop it: the same job and seed give
-the same plan, or the plan says that the clock stopped it.
+A plan at once (simple orders), then better ones (changes to the order, holds, keyings; no hands left idle), the
+people-hours bound beside them, then turns of a general solver, where it is installed, on the whole job and near the
+best plan, and of the search, until the launch is proved; last, among plans with that launch, fewest missed windows,
+then earlier starts. Seeded, and counted in placings and steps, not seconds, wherever the clock need not stop it: the
+same job and seed give the same plan, or the plan says that the clock stopped it.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ from bisect import bisect_left
 from collections.abc import Callable, Mapping
 
 from sequencer.job import Job
-from sequencer.planning import proof
+from sequencer.planning import pace, proof
 from sequencer.planning.aiming import Aiming
+from sequencer.planning.filling import Filling
 from sequencer.planning.grain import launches
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import Near
@@ -28,36 +29,6 @@ from sequencer.planning.rows import build_plan
 from sequencer.planning.search import Search
 
 __all__ = ["HORIZONS", "MARGIN", "Planner", "Progress", "Stop", "never_stop", "plan_job", "prepare"]
-
-TRIED_ITEMS = 6_000
-"""Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
-
-POLISHED_ITEMS = 8_000
-"""Items placed to better a plan whose launch is settled."""
-
-FIRST_PROOF_SECONDS = 2.0
-"""The solver's first turn at the whole job; each later turn lasts twice as long, from the best plan by then."""
-
-AIM_SECONDS = 0.25
-"""The first questions aimed at single slots, an item; twice as long each time nothing comes of a round of turns."""
-
-SETTLE_EFFORT = 2.0
-"""The solver's own count of effort (some seconds) for a plan of the proved launch that does not depend on the clock."""
-
-NEAR_SECONDS = 12.0
-"""The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
-
-GEAR_AIM_SECONDS, GEAR_PROOF_SECONDS, GEAR_NEAR_SECONDS = 4.0, 16.0, 8.0
-"""All that where no work needs hands: questions, the second turn at the whole job, and looks."""
-
-PROVED_FIRST_UP_TO = 30
-"""Items up to which the whole job is soon settled at once."""
-
-AIMED_FIRST_UP_TO = 60
-"""Items up to which a plan by a given slot is soon found, whatever the plan in hand."""
-
-SOLVED_UP_TO = 300
-"""Items up to which the solver is asked: past that its model takes gigabytes and closes nothing in minutes."""
 
 Stop = Callable[[], bool]
 
@@ -118,6 +89,7 @@ class Planner:
         self.bound = self.earliest[self.finish]
         self.near = Near(placer, search.laid, self.earliest)
         self.aiming = Aiming(placer, self.earliest, search.best)
+        self.filling = Filling(placer, self.launches)
         self.hurried = False
         """Whether the clock cut short what settles the ties of a proved launch."""
         shown = search.followed
@@ -171,6 +143,7 @@ class Planner:
         if self.open:
             self.raise_bound(hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0], self.over))
         self.improve(1)
+        self.fill()
         own = self.best
         if self.warm is not None and self.warm.score < own.score:
             self.search.best = self.warm
@@ -181,6 +154,7 @@ class Planner:
                 for turn, seconds in self.turns():
                     turn(seconds * 2**idle)
             self.improve(2 * 2**idle if prove else 20)
+            self.fill()
             # Longer only where there is nothing to be had more cheaply.
             idle += self.best.score[0] == known
         if self.best.score[0] <= self.bound:
@@ -191,25 +165,38 @@ class Planner:
 
     def turns(self) -> list[tuple[Callable[[float], None], float]]:
         """The solver's turns in a round and their seconds in the first one; first what soonest helps at this size."""
-        prove, near = (self.prove, FIRST_PROOF_SECONDS), (self.look_near, NEAR_SECONDS)
-        aim = (self.aim, AIM_SECONDS * self.items)
+        prove, near = (self.prove, pace.FIRST_PROOF_SECONDS), (self.look_near, pace.NEAR_SECONDS)
+        aim = (self.aim, pace.AIM_SECONDS * self.items)
         if not self.placer.peopled:
             # Where gear alone holds work up, several searches of the whole job side by side do as well as looks.
-            again = self.prove, GEAR_PROOF_SECONDS
-            return [prove, (self.aim, GEAR_AIM_SECONDS), again, (self.look_near, GEAR_NEAR_SECONDS)]
-        if self.items <= PROVED_FIRST_UP_TO:
+            again = self.prove, pace.GEAR_PROOF_SECONDS
+            return [prove, (self.aim, pace.GEAR_AIM_SECONDS), again, (self.look_near, pace.GEAR_NEAR_SECONDS)]
+        if self.items <= pace.PROVED_FIRST_UP_TO:
             return [prove, aim, near]
-        return [aim, prove, near] if self.items <= AIMED_FIRST_UP_TO else [near, aim, prove]
+        return [aim, prove, near] if self.items <= pace.AIMED_FIRST_UP_TO else [near, aim, prove]
 
     def improve(self, turns: int) -> None:
         """A fixed count of tries of the planner's own search."""
         if self.open:
-            self.search.improve(turns * (TRIED_ITEMS // self.items + 10), self.over, self.bound, self.show)
+            self.search.improve(turns * (pace.TRIED_ITEMS // self.items + 10), self.over, self.bound, self.show)
+
+    def fill(self) -> None:
+        """Attempts at a plan with no hands left idle, again while they help; none where no work needs hands, or all is
+        soon known otherwise."""
+        if self.items <= pace.PROVED_FIRST_UP_TO or not self.placer.peopled:
+            return
+        in_vain = 0
+        while self.open and in_vain < pace.FILLED:
+            known = self.best
+            found = self.filling.attempt(self.bound, known.score[0], self.over)
+            if found is not None:
+                self.take(*found)
+            in_vain = in_vain + 1 if self.best is known else 0
 
     @property
     def solvable(self) -> bool:
         """Whether the job is small enough for the solver."""
-        return self.items <= SOLVED_UP_TO
+        return self.items <= pace.SOLVED_UP_TO
 
     def prove(self, seconds: float) -> None:
         """Ask the solver for an earlier launch or the proof that there is none, for so long at most."""
@@ -271,7 +258,7 @@ class Planner:
     def repeatable(self, launch: int, stop: Stop) -> None:
         """Better the best plan to `launch` and to few missed windows by answers that don't depend on the clock."""
         if self.best.score[0] > launch:
-            found = self.aiming.settled(launch, SETTLE_EFFORT, stop)
+            found = self.aiming.settled(launch, pace.SETTLE_EFFORT, stop)
             if found is not None and found.starts is not None:
                 self.search.take(found.starts, found.keys)
         if self.best.score[0] == launch and self.best.score[1]:
@@ -296,4 +283,4 @@ class Planner:
             # How the launch was come to depends on the clock, and so does this plan of it.
             search.best = fallback
             self.hurried = True
-        search.polish(POLISHED_ITEMS // self.items + 10, self.over)
+        search.polish(pace.POLISHED_ITEMS // self.items + 10, self.over)

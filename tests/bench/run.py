@@ -56,7 +56,7 @@ class Figures:
     launch: int
     bound: int
     proved: float | None
-    whiteboard: int
+    whiteboard: int | None
     explain: float
     alone: int | None = None
     alone_reached: float | None = None
@@ -87,11 +87,11 @@ def after_a_log(job: Job, plan: Plan) -> Job:
     return job.model_copy(update={"task": tuple(tasks), "job": head})
 
 
-def whiteboard(job: Job) -> int:
-    """The launch, from now, of the order in which tasks may first start."""
+def whiteboard(job: Job) -> int | None:
+    """The launch, from now, of the order in which tasks may first start; None where it has none within the grid."""
     placer, search = prepare(job)
     schedule = placer.place(simple_orders(placer, search.earliest)[1])
-    return schedule.starts[placer.problem.finish] - placer.problem.base
+    return schedule.starts[placer.problem.finish] - placer.problem.base if schedule.complete else None
 
 
 def solver_alone(job: Job, seconds: float, wanted: int) -> tuple[int | None, float | None]:
@@ -105,7 +105,9 @@ def solver_alone(job: Job, seconds: float, wanted: int) -> tuple[int | None, flo
     earliest = earliest_starts(placer)
     assert earliest is not None
     problem = placer.problem
-    horizon = problem.base + math.ceil(1.5 * whiteboard(job))
+    at_leisure = whiteboard(job)
+    assert at_leisure is not None
+    horizon = problem.base + math.ceil(1.5 * at_leisure)
     model = Model(placer, earliest[0], latest_starts(placer, horizon), Axis(problem, whole=True))
     model.aim_at_launch()
     solver = cp_model.CpSolver()
@@ -208,6 +210,14 @@ def told(values: list[float], digits: int, scale: float = 1.0) -> str:
     return f"{statistics.median(values) * scale:.{digits}f}" if values else "–"
 
 
+def whiteboards(rows: list[Figures]) -> str:
+    """How much later the first-come order launches in the mean, and how often it does not at all."""
+    later = [(r.whiteboard - r.launch) / 96 for r in rows if r.whiteboard is not None]
+    never = len(rows) - len(later)
+    said = [f"{statistics.fmean(later):.1f}"] if later else []
+    return ", ".join([*said, *([f"never in {never}"] if never else [])])
+
+
 def row_of(tasks: int, rows: list[Figures], peak: float, seconds: float) -> str:
     """One line of the table."""
     proved = [r.proved for r in rows if r.proved is not None]
@@ -230,7 +240,7 @@ def row_of(tasks: int, rows: list[Figures], peak: float, seconds: float) -> str:
         f"{len(proved)} of {len(rows)} after {told(proved, 2)}",
         told([(r.launch - r.bound) / 4 for r in rows if r.proved is None], 1),
         alone,
-        f"{statistics.fmean((r.whiteboard - r.launch) / 96 for r in rows):.1f}",
+        whiteboards(rows),
         f"{peak:.0f}",
     ]
     return f"| {' | '.join(cells)} |"
