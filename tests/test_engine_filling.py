@@ -149,11 +149,11 @@ def test_it_stops_when_told() -> None:
     assert len(asked) < 10 + 45 + 10
 
 
-def test_it_is_left_out_where_no_work_needs_hands_or_the_job_is_small() -> None:
+def test_it_is_left_out_where_no_work_needs_hands_or_the_job_is_small_or_large() -> None:
     nobody = "".join(f'\n[[task]]\nid = "t{k}"\nwait = 5\n' for k in range(40))
     after = json.dumps([f"t{k}" for k in range(40)])
     idle = parse_job(head(finish="off") + crew() + nobody + f'\n[[task]]\nid = "off"\nwait = 1\nafter = {after}\n')
-    for job in (idle, parse_job(TWO_MORNINGS)):
+    for job in (idle, parse_job(TWO_MORNINGS), parse_job(random_job(0, 130))):
         planner = planner_of(job)
         before = planner.filling.random.getstate()
         planner.fill()

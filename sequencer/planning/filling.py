@@ -19,7 +19,7 @@ from sequencer.planning.goal import Goal, goal_of
 from sequencer.planning.placing import Placer
 
 STEPS = 150
-"""Steps of one attempt."""
+"""Steps of one attempt: enough to lay each item of the largest job tried, and for some going back."""
 
 EARLY = 1.5
 """The launch aimed at is drawn from those not ruled out, the early ones sooner: a draw to this power."""
@@ -54,7 +54,9 @@ class Filling:
         if not slots:
             return None
         launch = slots[int(len(slots) * self.random.random() ** EARLY)]
-        goal = self._goals.setdefault(launch, goal_of(self.placer, launch))
+        goal = self._goals.get(launch)
+        if goal is None:
+            goal = self._goals[launch] = goal_of(self.placer, launch)
         spread = SPREAD * self.random.random() if self._begun else 0.0
         self._begun = True
         order = {i: goal.latest[i] - self.late.get(i, 0.0) + self.random.gauss(0, spread) for i in goal.needed}

@@ -6,6 +6,9 @@ TRIED_ITEMS = 6_000
 FILLED = 20
 """Attempts in vain at a plan with no hands left idle, before the solver has its turns and again after each round."""
 
+FILLED_UP_TO = 120
+"""Items up to which that is tried: an attempt is a step an item, and some back."""
+
 POLISHED_ITEMS = 8_000
 """Items placed to better a plan whose launch is settled."""
 

@@ -181,9 +181,9 @@ class Planner:
             self.search.improve(turns * (pace.TRIED_ITEMS // self.items + 10), self.over, self.bound, self.show)
 
     def fill(self) -> None:
-        """Attempts at a plan with no hands left idle, again while they help; none where no work needs hands, or all is
-        soon known otherwise."""
-        if self.items <= pace.PROVED_FIRST_UP_TO or not self.placer.peopled:
+        """Attempts at a plan with no hands left idle, again while they help; none where no work needs hands, where all
+        is soon known otherwise, or where the job is too large."""
+        if not pace.PROVED_FIRST_UP_TO < self.items <= pace.FILLED_UP_TO or not self.placer.peopled:
             return
         in_vain = 0
         while self.open and in_vain < pace.FILLED:
