@@ -3,8 +3,9 @@
 TRIED_ITEMS = 6_000
 """Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
 
-FILLED = 20
-"""Attempts in vain at a plan with no hands left idle, before the solver has its turns and again after each round."""
+FILLED, FILLED_LARGER = 20, 40
+"""Attempts in vain at a plan with no hands left idle, before the solver has its turns and again after each round; more
+where those turns take long to come to anything (past `AIMED_FIRST_UP_TO`)."""
 
 FILLED_UP_TO = 120
 """Items up to which that is tried: an attempt is a step an item, and some back."""

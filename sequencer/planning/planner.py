@@ -185,8 +185,9 @@ class Planner:
         is soon known otherwise, or where the job is too large."""
         if not pace.PROVED_FIRST_UP_TO < self.items <= pace.FILLED_UP_TO or not self.placer.peopled:
             return
+        most = pace.FILLED if self.items <= pace.AIMED_FIRST_UP_TO else pace.FILLED_LARGER
         in_vain = 0
-        while self.open and in_vain < pace.FILLED:
+        while self.open and in_vain < most:
             known = self.best
             found = self.filling.attempt(self.bound, known.score[0], self.over)
             if found is not None:
