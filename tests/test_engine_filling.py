@@ -48,7 +48,7 @@ def reached(planner: Planner, attempts: int) -> list[tuple[list[int], dict[tuple
 
 
 def test_two_mornings_are_filled() -> None:
-    """By hand: a long task and a short one each morning leave nobody idle; both short ones first end on Wednesday."""
+    """By hand: twelve hours' work fill two mornings of six hours; begun here a long task and a short one each day."""
     planner = planner_of(parse_job(TWO_MORNINGS))
     base, finish = planner.placer.problem.base, planner.finish
     filling = Filling(planner.placer, [base + 2 * DAY])
@@ -160,7 +160,7 @@ def test_it_is_left_out_where_no_work_needs_hands_or_the_job_is_small_or_large()
         assert planner.filling.random.getstate() == before
 
 
-def test_launches_aimed_at_lie_between_the_bound_and_the_best() -> None:
+def test_nothing_is_tried_where_no_launch_is_left_to_aim_at() -> None:
     planner = planner_of(parse_job(TWO_MORNINGS))
     slots = launches(planner.placer)
     filling = Filling(planner.placer, slots)

@@ -14,9 +14,6 @@ from sequencer.planning.yard import Yard
 LATE = 2.0
 """Slots by which something that came too late is more urgent from then on, each time."""
 
-FAR = 1 << 60
-"""Later than any slot."""
-
 Keys = dict[tuple[int, int], int]
 """Starts of keyings by later item and coat."""
 
@@ -50,10 +47,10 @@ class Choice:
 
 @dataclass
 class Choices:
-    """All that may start at a slot, and the next slot at which anything else may; none where something is too late."""
+    """All that may start at a slot, and then: the next slot at which anything else may, the grid's end for none."""
 
+    then: int
     now: list[Choice] = field(default_factory=list)
-    then: int = FAR
 
 
 class Attempt:
@@ -206,7 +203,7 @@ class Attempt:
 
     def _choices(self, state: State) -> Choices | None:
         """What may start now, the most urgent first; None where something is too late."""
-        found = Choices()
+        found = Choices(self.problem.length)
         for i in state.left:
             if state.waiting[i] or i in state.passed:
                 continue
