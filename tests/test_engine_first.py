@@ -117,7 +117,7 @@ def test_tasks_pushed_together_leave_the_launch_where_it_is_and_those_left_out_d
     assert schedule.starts[planner.finish] == plan.launch
     latest = Slack(placer, schedule, Usage(placer, schedule)).latest
     later = {i: latest[i] for i in placer.free if latest[i] > schedule.starts[i]}
-    pushing = Pushing(placer, schedule, placer.free)
+    pushing = Pushing(placer, schedule)
     kept = pushing.all_kept(later)
     for i in later:
         assert i in kept or not pushing.keeps_launch({i: later[i]})
@@ -129,7 +129,7 @@ def test_tasks_pushed_together_leave_the_launch_where_it_is_and_those_left_out_d
 def test_no_task_pushed_is_no_question() -> None:
     placer, search = prepare(parse_job(random_job(0, 8)))
     assert search.best is not None
-    assert Pushing(placer, search.best.schedule, []).all_kept({}) == set()
+    assert Pushing(placer, search.best.schedule).all_kept({}) == set()
 
 
 def test_the_clock_stops_the_ties_and_the_plan_says_so(monkeypatch: pytest.MonkeyPatch) -> None:

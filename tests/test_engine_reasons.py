@@ -17,6 +17,7 @@ from sequencer.job import parse_job
 from sequencer.planning.plan import Plan, Row
 from sequencer.planning.planner import plan_job
 from sequencer.planning.problem import Item
+from sequencer.planning.rows import build_plan
 from sequencer.planning.usage import Usage
 
 
@@ -230,9 +231,9 @@ def assert_taken_up(plan: Plan) -> None:
     assert usage.hands.tolist() == [count.get(slot, 0) for slot in span]
     assert usage.on_shift.tolist() == [int(plan.problem.tables.hands[slot]) for slot in span]
     shift = dict(zip(span, usage.on_shift.tolist(), strict=True))
-    for begin, end in ((plan.now, plan.launch), (plan.now + 40, plan.now + 60), (plan.launch, plan.launch)):
-        left = [shift[slot] - count[slot] for slot in range(begin, end) if count.get(slot)]
-        assert usage.spare_hands(begin, end) == min(left, default=0)
+    spans = [(plan.now, plan.launch), (plan.now + 40, plan.now + 60), (plan.launch, plan.launch)]
+    left = [[shift[slot] - count[slot] for slot in range(begin, end) if count.get(slot)] for begin, end in spans]
+    assert usage.spare_hands(spans) == [min(some, default=0) for some in left]
     for number, air in enumerate(plan.problem.airs):
         wet = [ledger.wet(row) for row in rows if ledger.air(row) == air]
         dust = [ledger.worked(row) for row in rows if ledger.air(row) == air and row.dusty]
@@ -251,6 +252,24 @@ def usage_of(plan: Plan) -> Usage:
     """The usage of a plan's own schedule."""
     explain = plan.rows[plan.job.job.finish].explain
     return explain.func.__self__.usage  # type: ignore[attr-defined, no-any-return]
+
+
+@pytest.mark.parametrize(("seed", "tasks"), CASES)
+def test_rows_asked_one_at_a_time_as_in_large_jobs_are_told_the_same(
+    seed: int, tasks: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan = plan_of(seed, tasks)
+    monkeypatch.setattr("sequencer.planning.stops.TOGETHER", 0)
+    alone = {i: row.explain() for i, row in rows_anew(plan).items()}
+    assert alone == {i: row.held for i, row in plan.rows.items()}
+    assert any(held.spans for held in alone.values())
+
+
+def rows_anew(plan: Plan) -> dict[str, Row]:
+    """The rows of a plan's own schedule, nothing of them worked out yet."""
+    explain = plan.rows[plan.job.job.finish].explain
+    reasons = explain.func.__self__  # type: ignore[attr-defined]
+    return build_plan(reasons.placer, reasons.schedule, plan.bound, 0.0, True).rows
 
 
 # -- small yards in which one cause after another holds a task

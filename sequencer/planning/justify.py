@@ -46,7 +46,7 @@ def latest_fit(yard: Yard, item: Item, until: int, last: int) -> tuple[int, int]
     scarce = yard.short[item.hands] if item.hands else 0
     while at >= 0:
         start, end = starts[at], ends[at]
-        if scarce >> (end - 1 - base) & 1:
+        if scarce & 1 << end - 1 - base:
             # Nobody free in its last slot: go back to the last one before it with somebody, however far.
             reach = (1 << (end - 1 - base)) - 1
             at = min(at, bisect_right(ends, base + (~scarce & reach).bit_length())) - 1

@@ -25,7 +25,8 @@ class Pauses:
     def __init__(self, stops: Stops) -> None:
         self.problem = stops.problem
         self.schedule = stops.schedule
-        self.stops = stops
+        self.usage = stops.usage
+        self.suiting = stops.suiting
 
     def worked(self, item: Item) -> list[tuple[int, int]]:
         """The spans an item is worked: logged, or its course's."""
@@ -55,14 +56,14 @@ class Pauses:
         tables = self.problem.tables
         wants = item.hands > 0
         nobody = (tables.hands[begin:end] == 0) & wants
-        short = ~self.stops.staffed(item)[begin:end] | self._taken(item, begin, end)
-        bad = ~self.stops.fit(item)[begin:end]
+        short = ~self.suiting.staffed(item)[begin:end] | self._taken(item, begin, end)
+        bad = ~self.suiting.fit(item)[begin:end]
         past = np.arange(begin, end) < self.problem.base
         return runs_of(np.select([nobody, short & wants, bad, past], [0, 1, 2, 3], 4), PAUSED)
 
     def _taken(self, item: Item, begin: int, end: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
         """Slots of [begin, end), in which the item is not worked, in which others have its people."""
-        usage = self.stops.usage
+        usage = self.usage
         taken = np.zeros(end - begin, dtype=bool)
         first = max(begin, usage.base)
         part = usage.window(first, end)

@@ -145,7 +145,10 @@ class Problem:
         found = item.memo.get(start)
         if found is None:
             span = self.span_bits(start, end)
-            worked = span if item.hands == 0 and not item.dusty else span & (item.course.workable >> self.base)
+            worked = span
+            if item.hands or item.dusty:
+                # Cut first, moved after: the short number costs a fraction of the long one.
+                worked = (span << self.base & item.course.workable) >> self.base
             wet = 0
             if item.set_curve is not None:
                 wet = self.span_bits(start, min(item.set_curve[end], self.length))

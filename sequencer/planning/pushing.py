@@ -6,46 +6,46 @@ all tasks. A placing in which many tasks start as late as each is thought to be 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
-from functools import cached_property
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from operator import itemgetter
 
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer, Placing, Schedule
 
 
 class Pushing:
-    """One schedule with some tasks pushed, all else kept to its order and to no earlier a start.
+    """One schedule with some tasks pushed, all else kept to its order and to no earlier a start."""
 
-    movable: the items that may be asked about.
-    """
-
-    def __init__(self, placer: Placer, schedule: Schedule, movable: Collection[int]) -> None:
+    def __init__(self, placer: Placer, schedule: Schedule) -> None:
         self.placer = placer
         self.finish = placer.problem.finish
-        self.movable = movable
         self.rank = schedule.starts
         self.launch = schedule.starts[self.finish]
         items = placer.problem.items
         # A wait starts as soon as it may, and is never held.
-        self.holds = {i: schedule.starts[i] for i in placer.free if not items[i].is_wait}
-        self.keys = {(k.after, k.before): k.start for k in schedule.keyed}
+        holds = {i: schedule.starts[i] for i in placer.free if not items[i].is_wait}
+        keys = {(k.after, k.before): k.start for k in schedule.keyed}
         self.latest = latest_starts(placer, self.launch)
+        nothing = placer.begin(self.rank, holds, keys)
+        self._before: list[tuple[tuple[float, int], Placing]] = [((-1.0, -1), nothing)]
+        """Placings of all that comes before an item in the plan's order, by that item's place in it, rising."""
 
-    @cached_property
-    def _before(self) -> dict[int, Placing]:
-        """By movable item, all that comes before it in the plan's order, placed."""
-        placing = self.placer.begin(self.rank, self.holds, self.keys)
-        found = {}
-        for i in sorted(self.movable, key=lambda i: (self.rank[i], i)):
+    def _all_before(self, item: int) -> Placing:
+        """All that comes before an item in the plan's order, placed; of the nearest that is known, what lacks added."""
+        place = (self.rank[item], item)
+        at = bisect_right(self._before, place, key=itemgetter(0))
+        known, placing = self._before[at - 1]
+        if known != place:
             placing = placing.copy()
-            self.placer.go_on(placing, self.rank, self.latest, pause=i)
-            found[i] = placing
-        return found
+            self.placer.go_on(placing, self.rank, self.latest, pause=item)
+            self._before.insert(at, (place, placing))
+        return placing
 
     def keeps_launch(self, held: Mapping[int, int]) -> bool:
         """Whether the launch stays with these items held to these starts."""
         first = min(held, key=lambda i: (self.rank[i], i))
-        placing = self._before[first].copy()
+        placing = self._all_before(first).copy()
         if not placing.schedule.complete:
             return False
         for i, start in held.items():

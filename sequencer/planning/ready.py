@@ -29,12 +29,19 @@ class Readiness:
         self.placer = placer
         self.problem = placer.problem
         self.schedule = schedule
+        self._of_item: dict[int, Ready] = {}
         self._keyed_of: dict[int, list[Keyed]] = {}
         for keyed in schedule.keyed:
             self._keyed_of.setdefault(keyed.after, []).append(keyed)
 
     def of_item(self, item: Item) -> Ready:
         """What an item came after last. Ties go to the one listed first."""
+        found = self._of_item.get(item.index)
+        if found is None:
+            found = self._of_item[item.index] = self._last_before(item)
+        return found
+
+    def _last_before(self, item: Item) -> Ready:
         best = Ready(EVER)
         for edge in item.edges:
             moment = self.placer.opening(edge, self.schedule.ends[edge.before])

@@ -27,7 +27,7 @@ class Reasons:
         self.schedule = schedule
         self.usage = usage
         self.ready = Readiness(placer, schedule)
-        self.stops = Stops(schedule, usage)
+        self.stops = Stops(schedule, usage, self.ready)
         self.pauses = Pauses(self.stops)
         self._holders = Holders(placer.problem, schedule)
 
@@ -36,7 +36,7 @@ class Reasons:
         ready = self.ready.of_item(item)
         start = self.schedule.starts[item.index]
         task, stage = self._named(ready)
-        gap = self.stops.of(item, ready.slot, start) if item.fixed is None else []
+        gap = self.stops.of(item)
         if gap:
             cause = gap[-1][0]
             return Held(cause, task, stage, ready.slot, tuple(gap), tuple(self._holders.of(item, cause, start)))

@@ -64,7 +64,7 @@ class LazySlack:
 
     @cached_property
     def _pushing(self) -> Pushing:
-        return Pushing(self.placer, self.schedule, self._later)
+        return Pushing(self.placer, self.schedule)
 
     @cached_property
     def _later(self) -> dict[int, int]:

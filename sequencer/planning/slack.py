@@ -7,6 +7,7 @@ gear or air keeps that order. Every function of a start is monotone, so the last
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -60,12 +61,13 @@ class Slack:
         self.usage = usage
         self.latest = list(schedule.starts)
         self.keyed = [k.start for k in schedule.keyed]
-        self._chains: dict[object, _Chain] = {}
+        self._chains: defaultdict[object, _Chain] = defaultdict(_Chain)
         items = [_Node(schedule.starts[i], schedule.ends[i], self.problem.items[i], None) for i in placer.free]
         keys = [_Node(k.start, k.end, None, k) for k in schedule.keyed]
         self._nodes = sorted(items + keys, key=lambda v: (v.start, v.end))
         self._begins = [node.start for node in self._nodes]
         self._yards = self._yards_before()
+        self._spare = usage.spare_hands([(node.start, node.end) for node in self._nodes])
         for at in reversed(range(len(self._nodes))):
             self._visit(self._nodes[at], at)
 
@@ -95,7 +97,7 @@ class Slack:
             k = bisect_right(node.ends, until)
             last = max(node.starts[k - 1] if k else node.start, node.start)
             self.keyed[self.schedule.keyed.index(node.keyed)] = last
-        self._remember(node, last)
+        self._remember(node, at, last)
 
     def _beside(self, node: _Node, at: int) -> Yard:
         """The yard without the node, with all that starts before it ends: what it must not be pushed into."""
@@ -136,50 +138,47 @@ class Slack:
         until = self.problem.length
         end = node.end
         if node.hands:
-            until = min(until, self._chain("hands").first_late(end, node.hands))
+            until = min(until, self._chains["hands"].first_late(end, node.hands))
         item = node.item
         if item is None:
             assert node.keyed is not None
             if node.keyed.keying.dusty:
-                until = min(until, self._chain(("wet", node.keyed.keying.air)).first_late(end, 1))
+                until = min(until, self._chains["wet", node.keyed.keying.air].first_late(end, 1))
             return until
         for person in item.who:
-            until = min(until, self._chain(("who", person)).first_late(end, 1))
+            until = min(until, self._chains["who", person].first_late(end, 1))
         if item.dusty:
-            until = min(until, self._chain(("wet", item.air)).first_late(end, 1))
+            until = min(until, self._chains["wet", item.air].first_late(end, 1))
         if item.set_curve is not None:
             dry = self.problem.stage_moment(item, "set", end)
-            late = self._chain(("dust", item.air)).first_late(dry, 1)
+            late = self._chains["dust", item.air].first_late(dry, 1)
             until = min(until, latest_end(item.set_curve, late))
         for hold in item.holds:
             freed = end if hold.until is None else hold.until[end]
-            late = self._chain(("gear", hold.gear)).first_late(freed, hold.units)
+            late = self._chains["gear", hold.gear].first_late(freed, hold.units)
             until = min(until, latest_end(hold.until, late))
         return until
 
-    def _remember(self, node: _Node, last: int) -> None:
+    def _remember(self, node: _Node, at: int, last: int) -> None:
         """Enter the node in the chains of what it uses, with what is left free beside it."""
         item = node.item
         if node.hands:
-            self._chain("hands").add(node.start, last, self.usage.spare_hands(node.start, node.end))
+            self._chains["hands"].add(node.start, last, self._spare[at])
         if item is None:
             assert node.keyed is not None
             if node.keyed.keying.dusty:
-                self._chain(("dust", node.keyed.keying.air)).add(node.start, last, 0)
+                self._chains["dust", node.keyed.keying.air].add(node.start, last, 0)
             return
         for person in item.who:
-            self._chain(("who", person)).add(node.start, last, 0)
+            self._chains["who", person].add(node.start, last, 0)
         if item.dusty:
-            self._chain(("dust", item.air)).add(node.start, last, 0)
+            self._chains["dust", item.air].add(node.start, last, 0)
         if item.set_curve is not None:
-            self._chain(("wet", item.air)).add(node.start, last, 0)
+            self._chains["wet", item.air].add(node.start, last, 0)
         for hold in item.holds:
             freed = node.end if hold.until is None else hold.until[node.end]
             spare = self.usage.spare_gear(hold.gear, node.start, freed)
-            self._chain(("gear", hold.gear)).add(node.start, last, spare)
-
-    def _chain(self, key: object) -> _Chain:
-        return self._chains.setdefault(key, _Chain())
+            self._chains["gear", hold.gear].add(node.start, last, spare)
 
 
 class _Chain:

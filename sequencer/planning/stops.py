@@ -8,37 +8,60 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sequencer.job.links import DONE
+from sequencer.planning.asked import FIRST, Asked, Gap, Suiting, ask
 from sequencer.planning.masks import either, looked_up, nearest, over, runs_of
 from sequencer.planning.placing import Keyed, Schedule
 from sequencer.planning.problem import Item
+from sequencer.planning.ready import Readiness
 from sequencer.planning.tables import Mask
 from sequencer.planning.usage import Usage
 
 HELD_BACK = "cure"
 """A coat held back on purpose waits for the cure: its window must still be open for the next one."""
 
-STOPS = ("delivery", "date", "off-shift", "people", "weather", "gear", "dust", "slot", "start", HELD_BACK)
+STOPS = (*FIRST, "weather", "gear", "dust", "slot", "start", HELD_BACK)
 """What stops a start, in the contract's order; then what lies before now, and (at -1) nothing but the planner."""
 
 KEYING_STOPS = ("off-shift", "people", "weather", "dust", HELD_BACK)
 """The same for a keying: one pair of hands, dry, no gear, no date."""
 
+TOGETHER = 150
+"""Rows up to which all gaps of a plan are asked about in one go; past that only few are asked for, each by itself."""
+
 
 class Stops:
     """Tells what stops the starts of one schedule's tasks; `usage` is what that schedule takes up."""
 
-    def __init__(self, schedule: Schedule, usage: Usage) -> None:
+    def __init__(self, schedule: Schedule, usage: Usage, ready: Readiness) -> None:
         self.problem = usage.problem
         self.tables = usage.problem.tables
         self.schedule = schedule
         self.usage = usage
-        self._fits: dict[int, Mask] = {}
+        self.ready = ready
+        self.suiting = Suiting(usage)
+        self._asked: dict[int, Asked] = {}
 
-    def of(self, item: Item, begin: int, end: int) -> list[tuple[str, int]]:
-        """What stops `item` from starting in each slot of [begin, end): runs of (cause, slots)."""
-        if end <= begin:
+    def of(self, item: Item) -> list[tuple[str, int]]:
+        """What stopped `item` from starting in each slot from when it was let go to its start: runs of (cause, slots).
+
+        None for what has begun.
+        """
+        gap = self._gap(item)
+        if gap is None:
             return []
-        return _first_of(self._tests(item, np.arange(begin, end)), end - begin, STOPS)
+        if item.index not in self._asked:
+            gaps = [gap]
+            if len(self.problem.items) <= TOGETHER:
+                gaps = [found for other in self.problem.items if (found := self._gap(other)) is not None]
+            answers = ask(gaps, self.schedule, self.usage, self.suiting)
+            self._asked.update((asked.item.index, asked) for asked in answers)
+        asked = self._asked[item.index]
+        return _first_of(self._tests(asked), asked.code.copy(), STOPS, len(FIRST))
+
+    def _gap(self, item: Item) -> Gap | None:
+        """From when an item was let go to its start; None for nothing, and for what has begun."""
+        begin, end = self.ready.of_item(item).slot, self.schedule.starts[item.index]
+        return Gap(item, begin, end) if item.fixed is None and begin < end else None
 
     def of_keying(self, keyed: Keyed, begin: int, end: int) -> list[tuple[str, int]]:
         """What stops a keying from starting in each slot of [begin, end): runs of (cause, slots)."""
@@ -60,85 +83,17 @@ class Stops:
             ~dry[: len(slots)],
             nearest(wet, begin, slots, run),
         ]
-        return _first_of(tests, len(slots), KEYING_STOPS)
+        return _first_of(tests, np.full(len(slots), -1, dtype=np.int8), KEYING_STOPS)
 
-    def _tests(self, item: Item, slots: NDArray[np.int64]) -> Iterator[Mask | None]:
-        """For each cause in order, where it stops a start, worked out when asked for; None for never."""
-        task, grid = item.task, self.tables.grid
-        due = grid.slot(self.problem.job.deliveries[task.delivery].due) if task.delivery else 0
-        yield slots < due if due > slots[0] else None
-        date = grid.slot(task.not_before) if task.not_before is not None else 0
-        yield slots < date if date > slots[0] else None
-        run = self._run_ends(item, slots)
-        yield self._off_shift(item, slots, run)
-        yield self._no_people(item, slots, run)
-        yield self._weather(item, slots, run)
-        yield self._no_gear(item, slots, run)
-        yield self._dust(item, slots, run)
-        yield self._no_slot(item, slots)
-        yield slots < self.problem.base if self.problem.base > slots[0] else None
-
-    def staffed(self, item: Item) -> Mask:
-        """The slots in which the hands `item` wants are on shift."""
-        return self.tables.staffed(item.hands, item.task.who)
-
-    def fit(self, item: Item) -> Mask:
-        """The slots whose air suits the work of `item`."""
-        if item.index not in self._fits:
-            self._fits[item.index] = self._fit_of(item)
-        return self._fits[item.index]
-
-    def _fit_of(self, item: Item) -> Mask:
-        task, job = item.task, self.problem.job
-        zone = job.zones[task.zone] if task.zone and not item.is_wait else None
-        material = job.materials[task.material] if task.material else None
-        return self.tables.fit(zone, task.needs, task.dry, material.apply if material else None)
-
-    def _run_ends(self, item: Item, slots: NDArray[np.int64]) -> NDArray[np.int64]:
-        """By start, the end of the work over the slots it could be worked, weather ahead left aside for one-go."""
-        if item.hands == 0 and (item.is_wait or not item.task.zone):
-            return np.minimum(slots + item.work, self.problem.length)
-        # No earlier start ends later than the one taken.
-        span = slice(int(slots[0]), self.schedule.ends[item.index])
-        mask = self.staffed(item)[span] if item.task.one_go else self.staffed(item)[span] & self.fit(item)[span]
-        at = mask.nonzero()[0] + slots[0]
-        first = at.searchsorted(slots)
-        last = np.minimum(first + item.work - 1, len(at) - 1)
-        return at[last] + 1 if len(at) else np.full(len(slots), self.problem.length)
-
-    def _off_shift(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
-        if item.hands == 0:
-            return None
-        nobody: Mask = self.tables.hands[slots[0] : slots[-1] + 1] == 0
-        if not item.task.one_go:
-            return nobody
-        grid = self.tables.grid
-        staffed = self.staffed(item)
-        at = staffed[slots[0] : self.schedule.ends[item.index]].nonzero()[0] + slots[0]
-        fits = at.searchsorted(slots) + item.work - 1 < len(at)
-        day = grid.day_index
-        ends = np.minimum(run, grid.length - 1)
-        too_short: Mask = staffed[slots[0] : slots[-1] + 1] & (~fits | (day[slots] != day[ends]))
-        return nobody | too_short
-
-    def _no_people(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
-        if item.hands == 0:
-            return None
-        staffed = self.staffed(item)
-        usage, own = self.usage, self._own(item)
-        part = usage.window(int(slots[0]), int(run[-1]))
-        free = usage.on_shift[part] - usage.hands[part] + own[part] * item.hands
-        taken = free < item.hands
-        for person in item.who:
-            taken |= usage.people[person][part] > own[part]
-        at = slice(usage.base + part.start, usage.base + part.stop)
-        taken &= staffed[at] if item.task.one_go else staffed[at] & self.fit(item)[at]
-        clash = nearest(taken, at.start, slots, run)
-        return either(~staffed[slots[0] : slots[-1] + 1], clash)
+    def _tests(self, asked: Asked) -> Iterator[Mask | None]:
+        """For each cause after the first ones, where it stops a start, worked out when asked for; None for never."""
+        yield self._weather(asked)
+        yield self._no_gear(asked)
+        yield self._dust(asked)
+        yield self._no_slot(asked)
+        yield asked.slots < self.problem.base if self.problem.base > asked.slots[0] else None
 
     def _own(self, item: Item) -> NDArray[np.int32]:
-        if item.fixed is not None:
-            return np.zeros(self.usage.size, dtype=np.int32)
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
         return self.usage.worked(item.course.workable, start, end)
 
@@ -148,12 +103,13 @@ class Stops:
         low, high = min(max(int(begin[0]) - base, 0), size), min(max(int(end[-1]) - base, 0), size)
         return nearest(mask[low:high], low + base, begin, end)
 
-    def _weather(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+    def _weather(self, asked: Asked) -> Mask | None:
+        item, slots, run = asked.item, asked.slots, asked.run
         task, job = item.task, self.problem.job
         zone = job.zones[task.zone] if task.zone else None
         if zone is None:
             return None
-        fit = self.fit(item)
+        fit = self.suiting.fit(item)
         bad: Mask | None = ~fit[slots[0] : slots[-1] + 1] if not item.is_wait else None
         if task.one_go and not item.is_wait:
             bad = either(bad, over(~fit, slots, run))
@@ -168,13 +124,14 @@ class Stops:
             bad = either(bad, over(self.tables.wetted(zone), slots, np.minimum(until, self.problem.length)))
         return bad
 
-    def _no_gear(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+    def _no_gear(self, asked: Asked) -> Mask | None:
+        item, slots, run = asked.item, asked.slots, asked.run
         stopped: Mask | None = None
         usage = self.usage
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
         for hold in item.holds:
             used = usage.gear[hold.gear].copy()
-            freed = end if hold.until is None else hold.until[end] if item.fixed is None else end
+            freed = end if hold.until is None else hold.until[end]
             used[usage.window(start, freed)] -= hold.units
             full = used + hold.units > self.problem.gear_counts[hold.gear]
             until = run if hold.until is None else looked_up(hold.until, run)
@@ -182,7 +139,8 @@ class Stops:
             stopped = either(stopped, clash)
         return stopped
 
-    def _dust(self, item: Item, slots: NDArray[np.int64], run: NDArray[np.int64]) -> Mask | None:
+    def _dust(self, asked: Asked) -> Mask | None:
+        item, slots, run = asked.item, asked.slots, asked.run
         if item.air < 0 or not (item.dusty or item.set_curve is not None):
             return None
         usage = self.usage
@@ -190,9 +148,9 @@ class Stops:
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
         if item.dusty:
             wet = usage.wet[item.air].copy()
-            if item.set_curve is not None and item.fixed is None:
+            if item.set_curve is not None:
                 wet[usage.window(start, item.set_curve[end])] -= 1
-            worked = self.staffed(item)[usage.base : usage.base + usage.size] if item.hands else True
+            worked = self.suiting.staffed(item)[usage.base : usage.base + usage.size] if item.hands else True
             stopped = self._any_between((wet > 0) & worked, slots, run)
         if item.set_curve is not None:
             dust = usage.dust[item.air] - (self._own(item) if item.dusty else 0)
@@ -200,18 +158,22 @@ class Stops:
             stopped = either(stopped, self._any_between(dust > 0, slots, until))
         return stopped
 
-    def _no_slot(self, item: Item, slots: NDArray[np.int64]) -> Mask | None:
-        allowed = self.tables.starts_allowed(item.task.slots)
-        return None if allowed is None else ~allowed[slots]
+    def _no_slot(self, asked: Asked) -> Mask | None:
+        allowed = self.tables.starts_allowed(asked.item.task.slots)
+        return None if allowed is None else ~allowed[asked.slots]
 
 
-def _first_of(tests: Iterable[Mask | None], size: int, names: tuple[str, ...]) -> list[tuple[str, int]]:
-    """Runs of the first test that is true, by its name, over so many slots; the last name where none is."""
-    code = np.full(size, -1, dtype=np.int8)
-    for number, mask in enumerate(tests):
+def _first_of(
+    tests: Iterable[Mask | None], code: NDArray[np.int8], names: tuple[str, ...], first: int = 0
+) -> list[tuple[str, int]]:
+    """Runs of the first test that is true, by its name, over the slots of `code`; the last name where none is.
+
+    code: by slot the number of what is known to stop it, -1 where nothing yet. first: the number of the first test.
+    """
+    numbered = enumerate(tests, first)
+    # Most rows are told by who is there and free; what comes after that need not be looked at.
+    while code.min() < 0 and (test := next(numbered, None)) is not None:
+        number, mask = test
         if mask is not None:
             code[mask & (code < 0)] = number
-            # Most rows are told by who is there and free; what comes after that need not be looked at.
-            if code.min() >= 0:
-                break
     return runs_of(code, names)

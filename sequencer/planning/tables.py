@@ -41,7 +41,7 @@ def unbits(mask: int, size: int) -> NDArray[np.uint8]:
 def pieces(workable: int, start: int, end: int) -> list[tuple[int, int]]:
     """The runs of set bits of `workable` within [start, end)."""
     found = []
-    bits_left = (workable >> start) & ((1 << (end - start)) - 1)
+    bits_left = (workable & ((1 << (end - start)) - 1) << start) >> start
     at = start
     while bits_left:
         skip = (bits_left & -bits_left).bit_length() - 1

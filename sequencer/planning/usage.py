@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
@@ -79,15 +80,21 @@ class Usage:
             self.gear[hold.gear][self.window(start, until)] += hold.units
 
     @cached_property
+    def left(self) -> Counts:
+        """Hands left over, slot by slot."""
+        return self.on_shift - self.hands
+
+    @cached_property
     def _spare(self) -> Counts:
         """Hands left over where somebody is at work; more than there are where nobody is."""
-        return np.where(self.hands > 0, self.on_shift - self.hands, NOBODY)
+        return np.where(self.hands > 0, self.left, NOBODY)
 
-    def spare_hands(self, start: int, end: int) -> int:
-        """The fewest hands left over in the worked hours of [start, end), counting slots with somebody at work."""
-        part = self._spare[self.window(start, end)]
-        least = int(part.min()) if len(part) else NOBODY
-        return 0 if least == NOBODY else least
+    def spare_hands(self, spans: Sequence[tuple[int, int]]) -> list[int]:
+        """By span (begin, end), the fewest hands left over in its slots with somebody at work; 0 where nobody is."""
+        edges = np.clip(np.array(spans, dtype=np.int64).reshape(-1, 2) - self.base, 0, self.size)
+        least = np.minimum.reduceat(np.append(self._spare, NOBODY), edges.ravel())[::2]
+        found: list[int] = np.where((edges[:, 0] < edges[:, 1]) & (least < NOBODY), least, 0).tolist()
+        return found
 
     def spare_gear(self, gear: int, start: int, end: int) -> int:
         """The fewest units of a gear left over in [start, end)."""

@@ -23,6 +23,19 @@ def units_free(levels: Sequence[int], size: int) -> NDArray[np.int64]:
     return free
 
 
+NEAR = (1 << 512) - 1
+"""Bits of the slots of five days, past which a run of set ones is seldom."""
+
+
+def _run(mask: int) -> int:
+    """How many of the lowest bits are set before the first that isn't."""
+    # A short number is looked through in a fraction of the time.
+    near = mask & NEAR
+    if near == NEAR:
+        near = mask
+    return (~near & (near + 1)).bit_length() - 1
+
+
 class Yard:
     """What lies in the yard while placing: people, gear, wet coats and dust, as bit sets from the problem's base."""
 
@@ -61,10 +74,9 @@ class Yard:
         scarce = short[hands] if hands else 0
         while i < count:
             start = starts[i]
-            if scarce >> (start - base) & 1:
+            if scarce & 1 << start - base:
                 # Nobody free at the start itself: go on at the next slot with somebody, however far.
-                ahead = scarce >> (start - base)
-                i = bisect_left(starts, start + (~ahead & (ahead + 1)).bit_length() - 1, i + 1)
+                i = bisect_left(starts, start + _run(scarce >> (start - base)), i + 1)
                 continue
             if start > latest:
                 break
@@ -132,7 +144,7 @@ class Yard:
         blocked = self.short[1] | wet
         while i < len(course.starts):
             start, end = course.starts[i], course.ends[i]
-            worked = problem.span_bits(start, end) & (course.workable >> problem.base)
+            worked = (problem.span_bits(start, end) << problem.base & course.workable) >> problem.base
             clash = worked & blocked
             if not clash:
                 self.take_hands(worked, 1)
