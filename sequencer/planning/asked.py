@@ -96,6 +96,7 @@ class _Rows:
                 for i, there, (begin, end) in zip(items, staffed, spans, strict=True)
             ]
         )
+        self.asks = [gap.end - gap.begin for gap in gaps]
         self.hands = self.along([i.hands for i in items])
         self.own = self.could & (self.slots >= self.along([schedule.starts[i.index] for i in items]))
         self.asked = np.flatnonzero(self.slots < self.along([gap.end for gap in gaps]))
@@ -103,13 +104,17 @@ class _Rows:
 
     def along(self, values: Sequence[int] | Slots) -> NDArray[Any]:
         """A value a row, by place."""
-        return np.repeat(np.asarray(values), self.sizes)
+        return _spread(values, self.sizes)
+
+    def asking(self, values: Sequence[int] | Slots) -> NDArray[Any]:
+        """A value a row, by place asked about."""
+        return _spread(values, self.asks)
 
     def ends(self) -> Slots:
         """By place asked about, the place of the end of the work."""
         before = np.cumsum(self.could) - self.could
-        work = self.along([i.work for i in self.items])[self.asked]
-        found: Slots = np.flatnonzero(self.could)[before[self.asked] + work - 1] + 1
+        last = before[self.asked] + self.asking([i.work - 1 for i in self.items])
+        found: Slots = np.flatnonzero(self.could)[last] + 1
         return found
 
     def taken(self) -> Mask:
@@ -127,32 +132,40 @@ class _Rows:
     def too_short(self, slots: Slots, run: Slots) -> Mask:
         """By place asked about, whether work in one go would not end on the day it starts."""
         day = self.usage.problem.tables.grid.day_index
-        one_go = self.along([i.task.one_go for i in self.items]) & self.could
-        found: Mask = one_go[self.asked] & (day[slots] != day[np.minimum(run, len(day) - 1)])
-        return found
+        there = self.could[self.asked] & self.asking([i.task.one_go for i in self.items])
+        short: Mask = there & (day[slots] != day[np.minimum(run, len(day) - 1)])
+        return short
 
-    def dated(self) -> tuple[Slots, Slots]:
-        """By place asked about, the slots before which the delivery and the date don't let the task start."""
+    def due(self) -> list[int]:
+        """By row, the slot before which the delivery does not let it start."""
         grid, deliveries = self.usage.problem.tables.grid, self.usage.problem.job.deliveries
-        tasks = [i.task for i in self.items]
-        due = [grid.slot(deliveries[t.delivery].due) if t.delivery else 0 for t in tasks]
-        date = [grid.slot(t.not_before) if t.not_before is not None else 0 for t in tasks]
-        return self.along(due)[self.asked], self.along(date)[self.asked]
+        return [grid.slot(deliveries[i.task.delivery].due) if i.task.delivery else 0 for i in self.items]
+
+    def dated(self) -> list[int]:
+        """By row, the slot before which its date does not let it start."""
+        grid = self.usage.problem.tables.grid
+        return [grid.slot(i.task.not_before) if i.task.not_before is not None else 0 for i in self.items]
+
+
+def _spread(values: Sequence[int] | Slots, counts: Sequence[int] | Slots) -> NDArray[Any]:
+    """Each value so many times; a single one stands for as many as are asked of it."""
+    return np.asarray(values) if len(values) == 1 else np.repeat(np.asarray(values), counts)
 
 
 def ask(gaps: Sequence[Gap], schedule: Schedule, usage: Usage, suiting: Suiting) -> list[Asked]:
     """What stops the starts in each of these gaps, of what comes first; none of the gaps is empty."""
     rows = _Rows(gaps, schedule, usage, suiting)
     slots, ends = rows.slots[rows.asked], rows.ends()
-    run = ends + rows.along(rows.shift)[rows.asked]
+    run = ends + rows.asking(rows.shift)
     before = np.concatenate(([0], np.cumsum(rows.taken())))
-    due, date = rows.dated()
-    manned = rows.hands[rows.asked] > 0
+    manned = rows.asking([i.hands > 0 for i in rows.items])
     code = np.full(len(slots), -1, dtype=np.int8)
     code[manned & (~rows.staffed[rows.asked] | (before[ends] > before[rows.asked]))] = FIRST.index("people")
-    nobody = usage.problem.tables.hands[slots] == 0
-    code[manned & (nobody | rows.too_short(slots, run))] = FIRST.index("off-shift")
-    code[slots < date] = FIRST.index("date")
-    code[slots < due] = FIRST.index("delivery")
-    cuts = pairwise(np.cumsum([0, *(gap.end - gap.begin for gap in gaps)]).tolist())
+    code[manned & (usage.problem.tables.hands[slots] == 0)] = FIRST.index("off-shift")
+    if any(i.task.one_go and i.hands for i in rows.items):
+        code[manned & rows.too_short(slots, run)] = FIRST.index("off-shift")
+    for name, until in (("date", rows.dated()), ("delivery", rows.due())):
+        if any(until):
+            code[slots < rows.asking(until)] = FIRST.index(name)
+    cuts = pairwise(np.cumsum([0, *rows.asks]).tolist())
     return [Asked(gap.item, slots[a:b], run[a:b], code[a:b]) for gap, (a, b) in zip(gaps, cuts, strict=True)]

@@ -99,7 +99,7 @@ class Path:
         if isinstance(node, Keyed):
             return self.reasons.held_key(node), self.reasons.ready.of_key(node), node.start
         item = self.problem.items[node]
-        return self.reasons.held(item), self.reasons.ready.of_item(item), self.schedule.starts[node]
+        return self.reasons.held(item, alone=True), self.reasons.ready.of_item(item), self.schedule.starts[node]
 
     @staticmethod
     def _spread(steps: list[Step], spans: tuple[tuple[str, int], ...], ready: int, start: int, name: str) -> None:

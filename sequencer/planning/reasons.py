@@ -31,12 +31,12 @@ class Reasons:
         self.pauses = Pauses(self.stops)
         self._holders = Holders(placer.problem, schedule)
 
-    def held(self, item: Item) -> Held:
-        """What held an item to its start."""
+    def held(self, item: Item, alone: bool = False) -> Held:
+        """What held an item to its start. alone: few others are going to be asked about."""
         ready = self.ready.of_item(item)
         start = self.schedule.starts[item.index]
         task, stage = self._named(ready)
-        gap = self.stops.of(item)
+        gap = self.stops.of(item, alone)
         if gap:
             cause = gap[-1][0]
             return Held(cause, task, stage, ready.slot, tuple(gap), tuple(self._holders.of(item, cause, start)))

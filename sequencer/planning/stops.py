@@ -26,7 +26,7 @@ KEYING_STOPS = ("off-shift", "people", "weather", "dust", HELD_BACK)
 """The same for a keying: one pair of hands, dry, no gear, no date."""
 
 TOGETHER = 150
-"""Rows up to which all gaps of a plan are asked about in one go; past that only few are asked for, each by itself."""
+"""Items up to which all gaps of a plan are asked about in one go; past that few are ever looked at, each by itself."""
 
 
 class Stops:
@@ -41,17 +41,17 @@ class Stops:
         self.suiting = Suiting(usage)
         self._asked: dict[int, Asked] = {}
 
-    def of(self, item: Item) -> list[tuple[str, int]]:
+    def of(self, item: Item, alone: bool) -> list[tuple[str, int]]:
         """What stopped `item` from starting in each slot from when it was let go to its start: runs of (cause, slots).
 
-        None for what has begun.
+        None for what has begun. alone: few others are going to be asked about.
         """
         gap = self._gap(item)
         if gap is None:
             return []
         if item.index not in self._asked:
             gaps = [gap]
-            if len(self.problem.items) <= TOGETHER:
+            if not alone and len(self.problem.items) <= TOGETHER:
                 gaps = [found for other in self.problem.items if (found := self._gap(other)) is not None]
             answers = ask(gaps, self.schedule, self.usage, self.suiting)
             self._asked.update((asked.item.index, asked) for asked in answers)
