@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -13,10 +15,12 @@ from sequencer.checking import check_plan
 from sequencer.job import parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning import filling as filling_module
+from sequencer.planning.attempt import Attempt
 from sequencer.planning.filling import Filling
 from sequencer.planning.goal import goal_of
 from sequencer.planning.grain import launches
 from sequencer.planning.hours import hours_bound
+from sequencer.planning.orders import Found, worth
 from sequencer.planning.planner import Planner, never_stop
 
 DAY = 96
@@ -43,16 +47,22 @@ def to_bound(planner: Planner) -> None:
 
 def reached(planner: Planner, attempts: int) -> list[tuple[list[int], dict[tuple[int, int], int]]]:
     """What so many attempts before the best plan find."""
-    found = (planner.filling.attempt(planner.bound, planner.best.score[0], never_stop) for _ in range(attempts))
+    found = (planner.filling.attempt(planner.bound, planner.best, never_stop) for _ in range(attempts))
     return [one for one in found if one is not None]
+
+
+def later(planner: Planner, launch: int) -> Found:
+    """The first plan, taken to launch only at slot `launch`."""
+    planner.search.first()
+    return replace(planner.best, score=(launch, 0, 0))
 
 
 def test_two_mornings_are_filled() -> None:
     """By hand: twelve hours' work fill two mornings of six hours; begun here a long task and a short one each day."""
     planner = planner_of(parse_job(TWO_MORNINGS))
     base, finish = planner.placer.problem.base, planner.finish
-    filling = Filling(planner.placer, [base + 2 * DAY])
-    found = filling.attempt(base, base + 2 * DAY + 1, never_stop)
+    filling = Filling(planner.placer, [base + 2 * DAY], larger=False)
+    found = filling.attempt(base, later(planner, base + 2 * DAY + 1), never_stop)
     assert found is not None
     starts, keys = found
     assert not keys
@@ -67,8 +77,8 @@ def test_two_mornings_are_filled() -> None:
 def test_no_plan_where_the_hours_do_not_hold_the_work() -> None:
     planner = planner_of(parse_job(TWO_MORNINGS.replace('id = "long-1"\nwork = 4', 'id = "long-1"\nwork = 4.25')))
     base = planner.placer.problem.base
-    filling = Filling(planner.placer, [base + 2 * DAY])
-    assert filling.attempt(base, base + 2 * DAY + 1, never_stop) is None
+    filling = Filling(planner.placer, [base + 2 * DAY], larger=False)
+    assert filling.attempt(base, later(planner, base + 2 * DAY + 1), never_stop) is None
 
 
 def test_room_by_hand() -> None:
@@ -124,8 +134,51 @@ def test_windows_are_keyed_in_some_attempts_and_met_in_the_others(monkeypatch: p
     assert any(keyed[1.0])
 
 
-def test_the_same_each_time() -> None:
-    job = parse_job(random_job(5, 45))
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_kept_of_a_plan_lies_as_it_lay_and_the_rest_keeps_every_rule(seed: int) -> None:
+    planner = planner_of(parse_job(random_job(seed, 40)))
+    planner.search.first()
+    known, base = planner.best.schedule, planner.placer.problem.base
+    launch = planner.best.score[0]
+    goal = goal_of(planner.placer, launch)
+    order = {i: float(known.starts[i]) for i in goal.needed}
+    done = 0
+    for tenth in range(11):
+        since = base + (launch - base) * tenth // 10
+        attempt = Attempt(planner.placer, goal, order, True, {}, 400, never_stop)
+        if not attempt.go(known, since):
+            continue
+        done += 1
+        for i in goal.needed:
+            assert attempt.starts[i] == known.starts[i] or known.starts[i] >= since
+            assert attempt.starts[i] < since or known.starts[i] >= since
+        kept = {(k.after, k.before): k.start for k in known.keyed if k.start < since and k.after in goal.needed}
+        assert kept.items() <= attempt.keys.items()
+        laid = planner.search.laid(attempt.starts, attempt.keys)
+        assert laid is not None
+        assert laid.score[0] <= launch
+        assert not check_plan(planner.placer.problem.job, json.loads(json.dumps(plan_object(planner.plan(laid)))))
+    assert done
+
+
+def test_in_a_larger_job_all_is_ready_sooner_each_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(filling_module, "SOONER_SHARE", 1.0)
+    planner = planner_of(parse_job(random_job(3, 70)))
+    to_bound(planner)
+    assert planner.larger
+    sooner = [worth(planner.placer, planner.best)[:2]]
+    for _ in range(25):
+        found = planner.filling.attempt(planner.bound, planner.in_hand, never_stop)
+        if found is not None:
+            hand = planner.possible(*found)
+            sooner.append(worth(planner.placer, hand)[:2])
+    assert len(sooner) > 1
+    assert all(new < old for old, new in pairwise(sooner))
+
+
+@pytest.mark.parametrize(("seed", "tasks"), [(5, 45), (3, 70)])
+def test_the_same_each_time(seed: int, tasks: int) -> None:
+    job = parse_job(random_job(seed, tasks))
     found = []
     for _ in range(2):
         planner = planner_of(job)
@@ -144,7 +197,7 @@ def test_it_stops_when_told() -> None:
         asked.append(1)
         return len(asked) > 10
 
-    assert planner.filling.attempt(planner.bound, planner.best.score[0], stop) is None
+    assert planner.filling.attempt(planner.bound, planner.best, stop) is None
     # Once more at each step that is given up.
     assert len(asked) < 10 + 45 + 10
 
@@ -163,5 +216,5 @@ def test_it_is_left_out_where_no_work_needs_hands_or_the_job_is_small_or_large()
 def test_nothing_is_tried_where_no_launch_is_left_to_aim_at() -> None:
     planner = planner_of(parse_job(TWO_MORNINGS))
     slots = launches(planner.placer)
-    filling = Filling(planner.placer, slots)
-    assert filling.attempt(slots[0], slots[0], never_stop) is None
+    filling = Filling(planner.placer, slots, larger=True)
+    assert filling.attempt(slots[0], later(planner, slots[0]), never_stop) is None

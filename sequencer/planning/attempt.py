@@ -5,9 +5,10 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from operator import itemgetter
 
 from sequencer.planning.goal import Goal, Room
-from sequencer.planning.placing import Placer
+from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.problem import Edge
 from sequencer.planning.yard import Yard
 
@@ -74,11 +75,37 @@ class Attempt:
         self.steps = steps
         self.starts, self.ends, self.keys = placer.start0[:], placer.end0[:], Keys()
 
-    def go(self) -> bool:
-        """Whether all could be laid: `starts` and `keys` then say where."""
+    def go(self, known: Schedule | None = None, since: int = 0) -> bool:
+        """Whether all could be laid: `starts` and `keys` then say where.
+
+        known: a schedule whose work that starts before slot `since` is laid as it lies there, none of it too late.
+        """
         placer = self.placer
         ready, waiting = placer.release0[:], placer.waiting0[:]
-        return self._step(State(placer.yard0.copy(), ready, waiting, self.goal.needed, self.problem.base))
+        state = State(placer.yard0.copy(), ready, waiting, self.goal.needed, self.problem.base)
+        return (known is None or self._laid_as(known, since, state)) and self._step(state)
+
+    def _laid_as(self, known: Schedule, since: int, state: State) -> bool:
+        """Lay what starts before `since` in a schedule; whether what follows may still come in time."""
+        work = [(known.starts[i], i) for i in state.left if known.starts[i] < since]
+        keyings = [(k.start, k.after, k) for k in known.keyed if k.start < since]
+        for start, i, keyed in sorted([*((start, i, None) for start, i in work), *keyings], key=itemgetter(0)):
+            if keyed is not None:
+                self._key_as(keyed, state)
+                continue
+            state.yard.put(self.items[i], start, known.ends[i])
+            if not self._laid(state, i, start, known.ends[i]):
+                return False
+        state.slot = since
+        return True
+
+    def _key_as(self, keyed: Keyed, state: State) -> None:
+        """Lay a keying as it lies in a schedule."""
+        after, coat = keyed.after, keyed.before
+        state.yard.key(keyed.keying, keyed.start)
+        state.keyed |= {(after, coat)}
+        state.ready[after] = max(state.ready[after], keyed.end)
+        self.keys[after, coat] = keyed.start
 
     @property
     def over(self) -> bool:

@@ -56,10 +56,10 @@ class Goal:
         return Room(done, int(last - now - need.sum()), left[over] if over >= 0 else -1)
 
 
-def goal_of(placer: Placer, launch: int) -> Goal:
-    """What a launch by slot `launch` asks for."""
+def goal_of(placer: Placer, launch: int, ready: int | None = None) -> Goal:
+    """What a launch by slot `launch` asks for, with all ready for it by slot `ready` where that is sooner."""
     problem = placer.problem
-    latest = latest_starts(placer, launch)
+    latest = latest_starts(placer, launch, ready)
     waited = placer.before_launch.intersection(placer.free)
     needed = tuple(i for i in problem.order if i in waited and i != problem.finish)
     ends = np.full(len(problem.items), problem.base, dtype=np.int64)

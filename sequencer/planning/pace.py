@@ -3,7 +3,7 @@
 TRIED_ITEMS = 6_000
 """Items placed by one turn of the search, whatever the job's size: a few tenths of a second."""
 
-FILLED, FILLED_LARGER = 20, 40
+FILLED, FILLED_LARGER = 20, 80
 """Attempts in vain at a plan with no hands left idle, before the solver has its turns and again after each round; more
 where those turns take long to come to anything (past `AIMED_FIRST_UP_TO`)."""
 
@@ -22,8 +22,9 @@ AIM_SECONDS = 0.25
 SETTLE_EFFORT = 2.0
 """The solver's own count of effort (some seconds) for a plan of the proved launch that does not depend on the clock."""
 
-NEAR_SECONDS = 12.0
-"""The first looks near the best plan; twice as long each time nothing comes of a round of turns."""
+NEAR_SECONDS, NEAR_LARGER_SECONDS = 12.0, 6.0
+"""The first looks near the best plan; twice as long each time nothing comes of a round of turns. Shorter in a larger
+job (past `AIMED_FIRST_UP_TO`), where they come before the questions."""
 
 GEAR_AIM_SECONDS, GEAR_PROOF_SECONDS, GEAR_NEAR_SECONDS = 4.0, 16.0, 8.0
 """All that where no work needs hands: questions, the second turn at the whole job, and looks."""

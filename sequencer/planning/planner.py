@@ -21,7 +21,7 @@ from sequencer.planning.filling import Filling
 from sequencer.planning.grain import launches
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import Near
-from sequencer.planning.orders import Found
+from sequencer.planning.orders import Found, worth
 from sequencer.planning.placing import Placer
 from sequencer.planning.plan import Plan
 from sequencer.planning.preparing import HORIZONS, MARGIN, Progress, prepare
@@ -89,7 +89,8 @@ class Planner:
         self.bound = self.earliest[self.finish]
         self.near = Near(placer, search.laid, self.earliest)
         self.aiming = Aiming(placer, self.earliest, search.best)
-        self.filling = Filling(placer, self.launches)
+        self.larger = self.items > pace.AIMED_FIRST_UP_TO
+        self.filling = Filling(placer, self.launches, self.larger)
         self.hurried = False
         """Whether the clock cut short what settles the ties of a proved launch."""
         shown = search.followed
@@ -165,7 +166,8 @@ class Planner:
 
     def turns(self) -> list[tuple[Callable[[float], None], float]]:
         """The solver's turns in a round and their seconds in the first one; first what soonest helps at this size."""
-        prove, near = (self.prove, pace.FIRST_PROOF_SECONDS), (self.look_near, pace.NEAR_SECONDS)
+        prove = self.prove, pace.FIRST_PROOF_SECONDS
+        near = self.look_near, pace.NEAR_LARGER_SECONDS if self.larger else pace.NEAR_SECONDS
         aim = (self.aim, pace.AIM_SECONDS * self.items)
         if not self.placer.peopled:
             # Where gear alone holds work up, several searches of the whole job side by side do as well as looks.
@@ -173,7 +175,7 @@ class Planner:
             return [prove, (self.aim, pace.GEAR_AIM_SECONDS), again, (self.look_near, pace.GEAR_NEAR_SECONDS)]
         if self.items <= pace.PROVED_FIRST_UP_TO:
             return [prove, aim, near]
-        return [aim, prove, near] if self.items <= pace.AIMED_FIRST_UP_TO else [near, aim, prove]
+        return [near, aim, prove] if self.larger else [aim, prove, near]
 
     def improve(self, turns: int) -> None:
         """A fixed count of tries of the planner's own search."""
@@ -185,14 +187,14 @@ class Planner:
         is soon known otherwise, or where the job is too large."""
         if not pace.PROVED_FIRST_UP_TO < self.items <= pace.FILLED_UP_TO or not self.placer.peopled:
             return
-        most = pace.FILLED if self.items <= pace.AIMED_FIRST_UP_TO else pace.FILLED_LARGER
+        most = pace.FILLED_LARGER if self.larger else pace.FILLED
         in_vain = 0
         while self.open and in_vain < most:
-            known = self.best
-            found = self.filling.attempt(self.bound, known.score[0], self.over)
+            known = worth(self.placer, self.in_hand)
+            found = self.filling.attempt(self.bound, self.in_hand, self.over)
             if found is not None:
-                self.take(*found)
-            in_vain = in_vain + 1 if self.best is known else 0
+                self.possible(*found)
+            in_vain = in_vain + 1 if worth(self.placer, self.in_hand) == known else 0
 
     @property
     def solvable(self) -> bool:
