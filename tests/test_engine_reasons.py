@@ -254,15 +254,16 @@ def usage_of(plan: Plan) -> Usage:
     return explain.func.__self__.usage  # type: ignore[attr-defined, no-any-return]
 
 
+@pytest.mark.parametrize("together", [1, 5])
 @pytest.mark.parametrize(("seed", "tasks"), CASES)
-def test_rows_asked_one_at_a_time_as_in_large_jobs_are_told_the_same(
-    seed: int, tasks: int, monkeypatch: pytest.MonkeyPatch
+def test_rows_asked_one_at_a_time_or_a_few_are_told_the_same(
+    seed: int, tasks: int, together: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     plan = plan_of(seed, tasks)
-    monkeypatch.setattr("sequencer.planning.stops.TOGETHER", 0)
-    alone = {i: row.explain() for i, row in rows_anew(plan).items()}
-    assert alone == {i: row.held for i, row in plan.rows.items()}
-    assert any(held.spans for held in alone.values())
+    monkeypatch.setattr("sequencer.planning.stops.TOGETHER", together)
+    anew = {i: row.explain() for i, row in rows_anew(plan).items()}
+    assert anew == {i: row.held for i, row in plan.rows.items()}
+    assert any(held.spans for held in anew.values())
 
 
 def rows_anew(plan: Plan) -> dict[str, Row]:

@@ -1,6 +1,6 @@
 """Starts that tasks could have had, and which of them were stopped by what comes first: a date, the shift, the people.
 
-Worked out for the rows of a whole plan laid end to end, in one go: row by row it takes several times as long.
+Worked out for many rows of a plan laid end to end, in one go: row by row it takes several times as long.
 """
 
 from __future__ import annotations

@@ -87,9 +87,11 @@ class Attempt:
 
     def _laid_as(self, known: Schedule, since: int, state: State) -> bool:
         """Lay what starts before `since` in a schedule; whether what follows may still come in time."""
-        work = [(known.starts[i], i) for i in state.left if known.starts[i] < since]
-        keyings = [(k.start, k.after, k) for k in known.keyed if k.start < since]
-        for start, i, keyed in sorted([*((start, i, None) for start, i in work), *keyings], key=itemgetter(0)):
+        kept: list[tuple[int, int, Keyed | None]] = [(known.starts[i], i, None) for i in state.left]
+        kept += [(keyed.start, keyed.after, keyed) for keyed in known.keyed if keyed.after in state.left]
+        for start, i, keyed in sorted(kept, key=itemgetter(0)):
+            if start >= since:
+                break
             if keyed is not None:
                 self._key_as(keyed, state)
                 continue

@@ -25,8 +25,8 @@ STOPS = (*FIRST, "weather", "gear", "dust", "slot", "start", HELD_BACK)
 KEYING_STOPS = ("off-shift", "people", "weather", "dust", HELD_BACK)
 """The same for a keying: one pair of hands, dry, no gear, no date."""
 
-TOGETHER = 150
-"""Items up to which all gaps of a plan are asked about in one go; past that few are ever looked at, each by itself."""
+TOGETHER = 64
+"""Items whose gaps are asked about in one go: quick where all rows are, and not long where only one is."""
 
 
 class Stops:
@@ -46,13 +46,12 @@ class Stops:
 
         None for what has begun. alone: few others are going to be asked about.
         """
-        gap = self._gap(item)
-        if gap is None:
+        if self._gap(item) is None:
             return []
         if item.index not in self._asked:
-            gaps = [gap]
-            if not alone and len(self.problem.items) <= TOGETHER:
-                gaps = [found for other in self.problem.items if (found := self._gap(other)) is not None]
+            first = item.index // TOGETHER * TOGETHER
+            wanted = [item] if alone else self.problem.items[first : first + TOGETHER]
+            gaps = [found for one in wanted if (found := self._gap(one)) is not None]
             answers = ask(gaps, self.schedule, self.usage, self.suiting)
             self._asked.update((asked.item.index, asked) for asked in answers)
         asked = self._asked[item.index]
