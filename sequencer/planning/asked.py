@@ -35,16 +35,26 @@ class Gap:
 
 @dataclass(frozen=True)
 class Asked:
-    """The starts in one gap.
+    """The starts in one gap, from slot `begin` on.
 
-    slots: rising by one. run: by start, the end of the work over the slots it could be worked, weather ahead left
-    aside for work in one go. code: by start, the number in FIRST of what stops it, -1 for none of these.
+    ends: by start, the end of the work over the slots it could be worked, weather ahead left aside for work in one go.
+    code: by start, the number in FIRST of what stops it, -1 for none of these.
     """
 
     item: Item
-    slots: Slots
-    run: Slots
+    begin: int
+    ends: NDArray[np.int32]
     code: NDArray[np.int8]
+
+    @property
+    def slots(self) -> Slots:
+        """The starts, rising by one."""
+        return np.arange(self.begin, self.begin + len(self.code))
+
+    @property
+    def run(self) -> Slots:
+        """The ends, to be reckoned with."""
+        return self.ends.astype(np.int64)
 
 
 class Suiting:
@@ -168,4 +178,6 @@ def ask(gaps: Sequence[Gap], schedule: Schedule, usage: Usage, suiting: Suiting)
         if any(until):
             code[slots < rows.asking(until)] = FIRST.index(name)
     cuts = pairwise(np.cumsum([0, *rows.asks]).tolist())
-    return [Asked(gap.item, slots[a:b], run[a:b], code[a:b]) for gap, (a, b) in zip(gaps, cuts, strict=True)]
+    # Most are asked for later, of a large job: kept small till then.
+    small = run.astype(np.int32)
+    return [Asked(gap.item, gap.begin, small[a:b], code[a:b]) for gap, (a, b) in zip(gaps, cuts, strict=True)]

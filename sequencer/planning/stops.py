@@ -26,7 +26,7 @@ KEYING_STOPS = ("off-shift", "people", "weather", "dust", HELD_BACK)
 """The same for a keying: one pair of hands, dry, no gear, no date."""
 
 TOGETHER = 64
-"""Items whose gaps are asked about in one go: quick where all rows are, and not long where only one is."""
+"""Items whose gaps are asked about in one go: quick where all rows are, and not long where only one is, nor large."""
 
 
 class Stops:
@@ -54,8 +54,9 @@ class Stops:
             gaps = [found for one in wanted if (found := self._gap(one)) is not None]
             answers = ask(gaps, self.schedule, self.usage, self.suiting)
             self._asked.update((asked.item.index, asked) for asked in answers)
-        asked = self._asked[item.index]
-        return _first_of(self._tests(asked), asked.code.copy(), STOPS, len(FIRST))
+        # Of a large job these take much memory, and a row is hardly asked about twice.
+        asked = self._asked.pop(item.index)
+        return _first_of(self._tests(asked), asked.code, STOPS, len(FIRST))
 
     def _gap(self, item: Item) -> Gap | None:
         """From when an item was let go to its start; None for nothing, and for what has begun."""
@@ -90,7 +91,7 @@ class Stops:
         yield self._no_gear(asked)
         yield self._dust(asked)
         yield self._no_slot(asked)
-        yield asked.slots < self.problem.base if self.problem.base > asked.slots[0] else None
+        yield asked.slots < self.problem.base if self.problem.base > asked.begin else None
 
     def _own(self, item: Item) -> NDArray[np.int32]:
         start, end = self.schedule.starts[item.index], self.schedule.ends[item.index]
