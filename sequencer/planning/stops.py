@@ -48,14 +48,15 @@ class Stops:
         """
         if self._gap(item) is None:
             return []
-        if item.index not in self._asked:
+        # Of a large job these take much memory, and a row is hardly asked about twice; two threads may ask at once.
+        asked = self._asked.pop(item.index, None)
+        if asked is None:
             first = item.index // TOGETHER * TOGETHER
             wanted = [item] if alone else self.problem.items[first : first + TOGETHER]
             gaps = [found for one in wanted if (found := self._gap(one)) is not None]
-            answers = ask(gaps, self.schedule, self.usage, self.suiting)
-            self._asked.update((asked.item.index, asked) for asked in answers)
-        # Of a large job these take much memory, and a row is hardly asked about twice.
-        asked = self._asked.pop(item.index)
+            answers = {one.item.index: one for one in ask(gaps, self.schedule, self.usage, self.suiting)}
+            asked = answers.pop(item.index)
+            self._asked.update(answers)
         return _first_of(self._tests(asked), asked.code, STOPS, len(FIRST))
 
     def _gap(self, item: Item) -> Gap | None:
