@@ -134,7 +134,7 @@ def test_windows_are_keyed_in_some_attempts_and_met_in_the_others(monkeypatch: p
     assert any(keyed[1.0])
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", [0, 3, 8, 9])
 def test_what_is_kept_of_a_plan_lies_as_it_lay_and_the_rest_keeps_every_rule(seed: int) -> None:
     planner = planner_of(parse_job(random_job(seed, 40)))
     planner.search.first()
@@ -142,23 +142,23 @@ def test_what_is_kept_of_a_plan_lies_as_it_lay_and_the_rest_keeps_every_rule(see
     launch = planner.best.score[0]
     goal = goal_of(planner.placer, launch)
     order = {i: float(known.starts[i]) for i in goal.needed}
-    done = 0
+    keyings = 0
     for tenth in range(11):
         since = base + (launch - base) * tenth // 10
         attempt = Attempt(planner.placer, goal, order, True, {}, 400, never_stop)
         if not attempt.go(known, since):
             continue
-        done += 1
         for i in goal.needed:
             assert attempt.starts[i] == known.starts[i] or known.starts[i] >= since
             assert attempt.starts[i] < since or known.starts[i] >= since
         kept = {(k.after, k.before): k.start for k in known.keyed if k.start < since and k.after in goal.needed}
         assert kept.items() <= attempt.keys.items()
+        keyings += len(kept)
         laid = planner.search.laid(attempt.starts, attempt.keys)
         assert laid is not None
         assert laid.score[0] <= launch
         assert not check_plan(planner.placer.problem.job, json.loads(json.dumps(plan_object(planner.plan(laid)))))
-    assert done
+    assert keyings
 
 
 def test_in_a_larger_job_all_is_ready_sooner_each_time(monkeypatch: pytest.MonkeyPatch) -> None:

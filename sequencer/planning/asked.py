@@ -91,7 +91,7 @@ class _Rows:
 
     def __init__(self, gaps: Sequence[Gap], schedule: Schedule, usage: Usage, suiting: Suiting) -> None:
         items = [gap.item for gap in gaps]
-        self.gaps, self.items, self.usage = gaps, items, usage
+        self.items, self.usage = items, usage
         begins = np.array([gap.begin for gap in gaps])
         self.sizes = np.array([schedule.ends[i.index] for i in items]) - begins
         self.shift = begins - (np.cumsum(self.sizes) - self.sizes)

@@ -10,6 +10,7 @@ from operator import itemgetter
 from sequencer.planning.goal import Goal, Room
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.problem import Edge
+from sequencer.planning.tables import low_ones
 from sequencer.planning.yard import Yard
 
 LATE = 2.0
@@ -192,8 +193,8 @@ class Attempt:
 
     def _to_free_hands(self, state: State) -> None:
         """On to the next slot with free hands."""
-        free = ~state.yard.short[1] >> (state.slot - self.problem.base) if len(state.yard.short) > 1 else 1
-        wait = (free & -free).bit_length() - 1
+        short = state.yard.short
+        wait = low_ones(short[1] >> (state.slot - self.problem.base)) if len(short) > 1 else 0
         if wait:
             state.slot, state.passed = state.slot + wait, frozenset()
 

@@ -56,7 +56,7 @@ KEYED_SHARE = 0.5
 class Filling:
     """Attempts on one problem, each with what the ones before have taught.
 
-    launches: slots at which she may launch. larger: whether the plan in hand is kept to.
+    launches: slots at which she may launch. larger: whether most attempts go on from the plan in hand.
     """
 
     def __init__(self, placer: Placer, launches: Sequence[int], larger: bool, seed: int = 1) -> None:

@@ -171,8 +171,9 @@ class Planner:
         aim = (self.aim, pace.AIM_SECONDS * self.items)
         if not self.placer.peopled:
             # Where gear alone holds work up, several searches of the whole job side by side do as well as looks.
+            aim = self.aim, pace.GEAR_AIM_LARGER_SECONDS if self.larger else pace.GEAR_AIM_SECONDS
             again = self.prove, pace.GEAR_PROOF_SECONDS
-            return [prove, (self.aim, pace.GEAR_AIM_SECONDS), again, (self.look_near, pace.GEAR_NEAR_SECONDS)]
+            return [prove, aim, again, (self.look_near, pace.GEAR_NEAR_SECONDS)]
         if self.items <= pace.PROVED_FIRST_UP_TO:
             return [prove, aim, near]
         return [near, aim, prove] if self.larger else [aim, prove, near]

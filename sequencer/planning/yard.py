@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sequencer.planning.problem import Item, Keying, Problem
-from sequencer.planning.tables import unbits
+from sequencer.planning.tables import low_ones, unbits
 
 
 def units_free(levels: Sequence[int], size: int) -> NDArray[np.int64]:
@@ -21,19 +21,6 @@ def units_free(levels: Sequence[int], size: int) -> NDArray[np.int64]:
     for level in levels[1:]:
         free += unbits(~level, size)
     return free
-
-
-NEAR = (1 << 512) - 1
-"""Bits of the slots of five days, past which a run of set ones is seldom."""
-
-
-def _run(mask: int) -> int:
-    """How many of the lowest bits are set before the first that isn't."""
-    # A short number is looked through in a fraction of the time.
-    near = mask & NEAR
-    if near == NEAR:
-        near = mask
-    return (~near & (near + 1)).bit_length() - 1
 
 
 class Yard:
@@ -76,7 +63,7 @@ class Yard:
             start = starts[i]
             if scarce & 1 << start - base:
                 # Nobody free at the start itself: go on at the next slot with somebody, however far.
-                i = bisect_left(starts, start + _run(scarce >> (start - base)), i + 1)
+                i = bisect_left(starts, start + low_ones(scarce >> (start - base)), i + 1)
                 continue
             if start > latest:
                 break
