@@ -114,7 +114,8 @@ async def press(app: SequencerApp, pilot: Pilot[None], *keys: str) -> None:
         # As a terminal sends them: a pilot's own keys wait for an idle processor first, which a busy machine has not.
         app.post_message(events.Key(key, key if len(key) == 1 else NAMED.get(key)))
         await pilot._wait_for_screen()
-        await pilot._wait_for_screen()
+        while not app.all_heard:
+            await asyncio.sleep(0)
     await rest(app, pilot)
 
 

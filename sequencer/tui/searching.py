@@ -10,13 +10,13 @@ from functools import partial
 from pathlib import Path
 
 from textual import on
-from textual.app import App
 from textual.worker import Worker, WorkerState
 
 from sequencer.job import Job
 from sequencer.job.jobfile import JobFile
 from sequencer.planning.plan import Plan
 from sequencer.tui.explain import Trouble
+from sequencer.tui.inorder import InOrder
 from sequencer.tui.looking import Better, Done, Failed, JobOpened, Search, look
 from sequencer.tui.model import Model
 
@@ -31,7 +31,7 @@ def whole(path: Path) -> Path:
         return path
 
 
-class Searching(App[None]):
+class Searching(InOrder[None]):
     """An app that keeps one model and has it searched for, one search at a time, in a thread."""
 
     model: Model
@@ -141,4 +141,5 @@ class Searching(App[None]):
 
     def on_unmount(self) -> None:
         """However it ends, stop."""
+        super().on_unmount()
         self.stop_looking()
