@@ -12,13 +12,13 @@ from ortools.sat.python import cp_model
 from planned import crew, gear, head, material, normals, task, zone
 
 from sequencer.job import parse_job
+from sequencer.planning.bits import pieces
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.hours import HoursBound
 from sequencer.planning.model import Model
 from sequencer.planning.placing import Placer
 from sequencer.planning.planner import prepare
 from sequencer.planning.problem import Item
-from sequencer.planning.tables import pieces
 from sequencer.planning.yard import Yard
 
 OWNER = '{ days = "Mon-Sun", from = "08:00", to = "12:00" }'

@@ -15,11 +15,11 @@ from planned import crew, gear, head, material, normals, task, zone
 from sequencer.job import parse_job
 from sequencer.planning.apart import keep_apart, keep_out
 from sequencer.planning.axis import Axis
+from sequencer.planning.bits import bits, pieces, unbits
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 from sequencer.planning.planner import prepare
 from sequencer.planning.spans import Steps, Stretch, Work
-from sequencer.planning.tables import bits, pieces, unbits
 from sequencer.planning.terms import Terms, parallel
 
 LAST = 72

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import pickle
 from functools import cache
 from pathlib import Path
 
@@ -310,3 +311,13 @@ def test_dew_alone_is_reason_for_a_tent() -> None:
     text = job(zone("bay"), PAINT, task("coat", zone='"bay"', material='"coat"'), task(LAUNCH, "coat@set"))
     assert "cover:bay" not in levers_of(text)
     assert "cover:bay" in levers_of(text.replace("low = 20\nhigh = 20\ndew = 10", "low = 12\nhigh = 20\ndew = 12"))
+
+
+def test_what_is_kept_of_a_try_tells_all_and_weighs_little() -> None:
+    """A tent makes air of its own: tables of a year that nobody asks for again once the try is told."""
+    told = next(t for t in tried(jobs.RAIN).tried if t.id == "cover:bay")
+    kept = told.bare()
+    for name in ("launch", "nights", "certain", "most", "nights_words", "sooner", "saved", "price", "mind"):
+        assert getattr(kept, name) == getattr(told, name)
+    whole, light = (len(pickle.dumps(t.plan.problem)) for t in (told, kept))
+    assert light < whole / 10

@@ -146,7 +146,8 @@ class Tried:
 
     def bare(self) -> Tried:
         """The same with a plan that has its launch, its bound and its cost, and none of its rows: light to keep."""
-        problem = replace(self.plan.problem, items=[], order=[], followers=[])
+        problem = self.plan.problem
+        problem = replace(problem, tables=problem.tables.bare(), items=[], order=[], followers=[])
         return replace(self, plan=replace(self.plan, problem=problem, rows={}, steps=()))
 
 

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from operator import itemgetter
 
+from sequencer.planning.bits import low_ones
 from sequencer.planning.goal import Goal, Room
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.problem import Edge
-from sequencer.planning.tables import low_ones
 from sequencer.planning.yard import Yard
 
 LATE = 2.0

@@ -10,8 +10,9 @@ from sequencer.grid import Grid, hours_to_slots
 from sequencer.job import Job, Task, Zone
 from sequencer.job.links import DONE
 from sequencer.network import graph_of, order
+from sequencer.planning.bits import bits, pieces
 from sequencer.planning.problem import Edge, Entry, Fixed, Hold, Item, Keying, Problem, work_slots
-from sequencer.planning.tables import Course, Mask, Tables, bits, pieces
+from sequencer.planning.tables import Course, Mask, Tables
 
 DRY_KEYING = "keying"
 

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sequencer.planning.bits import bits, unbits
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Item
-from sequencer.planning.tables import bits, unbits
 from sequencer.planning.yard import units_free
 
 Ints = NDArray[np.int64]

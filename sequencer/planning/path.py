@@ -6,11 +6,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from sequencer.planning.bits import pieces
 from sequencer.planning.placing import Keyed
 from sequencer.planning.plan import Held, Step
 from sequencer.planning.ready import Ready
 from sequencer.planning.reasons import Reasons
-from sequencer.planning.tables import pieces
 
 UNTOLD, OFF_SHIFT = -1, -2
 """Slots of the stay no step covers: with somebody there, with nobody."""

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from sequencer.planning.bits import pieces
 from sequencer.planning.masks import runs_of
 from sequencer.planning.placing import Keyed
 from sequencer.planning.problem import Item
 from sequencer.planning.stops import Stops
-from sequencer.planning.tables import pieces
 
 PAUSED = ("off-shift", "people", "weather", "start", "people")
 """What makes a pause, in the contract's order. Where nothing of its own does: not gone on with before now, and from

@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
 
+from sequencer.planning.bits import pieces
 from sequencer.planning.problem import Edge, Item, Keying, Problem
-from sequencer.planning.tables import pieces
 from sequencer.planning.yard import Yard
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from functools import cached_property, partial
 
+from sequencer.planning.bits import pieces
 from sequencer.planning.path import Path
 from sequencer.planning.placing import Keyed, Placer, Schedule
 from sequencer.planning.plan import Plan, Row
@@ -12,7 +13,6 @@ from sequencer.planning.problem import Item
 from sequencer.planning.pushing import Pushing
 from sequencer.planning.reasons import Reasons
 from sequencer.planning.slack import Slack
-from sequencer.planning.tables import pieces
 from sequencer.planning.usage import Usage
 
 

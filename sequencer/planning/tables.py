@@ -20,50 +20,11 @@ from sequencer.cure import cumulative_dose, reached_at
 from sequencer.grid import Grid
 from sequencer.job import Apply, Hours, Job, Material, Needs, Stage, Zone
 from sequencer.job.links import DONE
+from sequencer.planning.bits import bits
 from sequencer.shifts import allowed_starts, on_shift
 from sequencer.weather.hourly import EPSILON, Air, told_air, with_days, zone_air
 
 Mask = NDArray[np.bool_]
-
-
-def bits(mask: Mask) -> int:
-    """A boolean array as a Python integer, bit k set where mask[k]."""
-    return int.from_bytes(np.packbits(mask, bitorder="little").tobytes(), "little")
-
-
-def unbits(mask: int, size: int) -> NDArray[np.uint8]:
-    """The inverse of :func:`bits`: 1 at k where bit k is set, for the first `size` bits."""
-    low = mask & ((1 << size) - 1)
-    raw = np.frombuffer(low.to_bytes((size + 7) // 8, "little"), dtype=np.uint8)
-    return np.unpackbits(raw, count=size, bitorder="little")
-
-
-NEAR = (1 << 512) - 1
-"""Bits of the slots of five days, past which a run of set ones is seldom."""
-
-
-def low_ones(mask: int) -> int:
-    """How many of the lowest bits are set before the first that isn't."""
-    # A short number is looked through in a fraction of the time.
-    near = mask & NEAR
-    if near == NEAR:
-        near = mask
-    return (~near & (near + 1)).bit_length() - 1
-
-
-def pieces(workable: int, start: int, end: int) -> list[tuple[int, int]]:
-    """The runs of set bits of `workable` within [start, end)."""
-    found = []
-    bits_left = (workable & ((1 << (end - start)) - 1) << start) >> start
-    at = start
-    while bits_left:
-        skip = (bits_left & -bits_left).bit_length() - 1
-        bits_left >>= skip
-        run = low_ones(bits_left)
-        found.append((at + skip, at + skip + run))
-        bits_left >>= run
-        at += skip + run
-    return found
 
 
 @dataclass(frozen=True)
@@ -123,6 +84,13 @@ class Tables:
                     self.__dict__[name] = known.__dict__[name]
         if same_weather and same_crew:
             self._courses = known._courses
+
+    def bare(self) -> Tables:
+        """Tables of the same job on the same grid with nothing made yet: light to keep."""
+        other = Tables.__new__(Tables)
+        other.job, other.grid, other.never, other.weather_key = self.job, self.grid, self.never, self.weather_key
+        other._weather, other._crew, other._courses = {}, {}, {}
+        return other
 
     @cached_property
     def outside(self) -> Air:

@@ -17,9 +17,10 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from sequencer.planning.axis import Axis
+from sequencer.planning.bits import pieces, unbits
 from sequencer.planning.problem import Problem
 from sequencer.planning.spans import BoolVar, Break, Holes, Literal, Steps, Stretch, Work
-from sequencer.planning.tables import Course, pieces, unbits
+from sequencer.planning.tables import Course
 
 
 def parallel(values: Sequence[int], targets: Sequence[int]) -> Iterator[tuple[int, int]]:

@@ -8,9 +8,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from sequencer.planning.bits import unbits
 from sequencer.planning.placing import Placer, Schedule
 from sequencer.planning.problem import Problem
-from sequencer.planning.tables import unbits
 
 Counts = NDArray[np.int32]
 

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from sequencer.planning.bits import low_ones, unbits
 from sequencer.planning.problem import Item, Keying, Problem
-from sequencer.planning.tables import low_ones, unbits
 
 
 def units_free(levels: Sequence[int], size: int) -> NDArray[np.int64]:
