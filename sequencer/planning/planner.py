@@ -22,6 +22,7 @@ from sequencer.planning.grain import launches
 from sequencer.planning.hours import hours_bound
 from sequencer.planning.near import Near
 from sequencer.planning.orders import Found, worth
+from sequencer.planning.phases import phase_bound
 from sequencer.planning.placing import Placer
 from sequencer.planning.plan import Plan
 from sequencer.planning.preparing import HORIZONS, MARGIN, Progress, prepare
@@ -143,6 +144,10 @@ class Planner:
             self.search.first(self.over)
         if self.open:
             self.raise_bound(hours_bound(self.placer, self.earliest, self.earliest_ends, self.best.score[0], self.over))
+        if self.open:
+            self.raise_bound(
+                phase_bound(self.placer, self.earliest, self.launches, self.bound, self.best.score[0], self.over)
+            )
         self.improve(1)
         self.fill()
         own = self.best
