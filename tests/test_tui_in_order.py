@@ -22,7 +22,7 @@ from sequencer.tui.keys import KEYS, Key
 from sequencer.tui.tasks import TasksPage
 
 PAGES = tuple(key for key in KEYS if key.page)
-NAMES = {"?": "question_mark", " ": "space"}
+NAMES = {"?": "question_mark"}
 
 
 def at_once(app: SequencerApp, *keys: str) -> None:
@@ -171,4 +171,6 @@ async def test_keys_behind_the_one_that_leaves_are_let_go(tmp_path: Path) -> Non
         at_once(app, "t", "ctrl+q", "h", "j")
         await pilot.pause()
     assert app.return_code == 0
+    assert app.current == "Tasks"
+    assert not app._held
     assert app._following is None or app._following.done() or app._following.cancelling()

@@ -1,10 +1,10 @@
 """The planner: from a job to the earliest launch, with bound, slack and reasons.
 
-A plan at once (simple orders), then better ones (changes to the order, holds, keyings; no hands left idle), the
-people-hours bound beside them, then turns of a general solver, where it is installed, on the whole job and near the
-best plan, and of the search, until the launch is proved; last, among plans with that launch, fewest missed windows,
-then earlier starts. Seeded, and counted in placings and steps, not seconds, wherever the clock need not stop it: the
-same job and seed give the same plan, or the plan says that the clock stopped it.
+A plan at once (simple orders), then better ones (changes to the order, holds, keyings; no hands left idle), the bounds
+of people's hours and of their phases beside them, then turns of a general solver, where it is installed, on the whole
+job and near the best plan, and of the search, until the launch is proved; last, among plans with that launch, fewest
+missed windows, then earlier starts. Seeded, and counted in placings and steps, not seconds, wherever the clock need not
+stop it: the same job and seed give the same plan, or the plan says that the clock stopped it.
 """
 
 from __future__ import annotations
