@@ -1,13 +1,14 @@
 """Launches aimed at: is there any plan that launches by this slot, or none? Two such questions side by side.
 
-Asked for any plan by a given slot, the solver often finds one within seconds that it would not come to by bettering
-the best plan step by step, just where hardly an hour may be left idle; and that there is none by an early slot is
-sooner shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational
-Research 112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand,
-drawn together to the slot aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). In a
-larger job those also aim between the lift's slots, at being ready some quarter hours sooner: by as many as fared well
-so far. How long a question takes differs from seed to seed and from slot to slot, so each is given up soon, and another
-asked (heavy tails: Gomes, Selman and Kautz, AAAI 1998, 431-437, from memory). One thread of the solver a question.
+Asked for any plan by a given slot, the solver often finds one within seconds that it would not come to by bettering the
+best plan step by step, just where hardly an hour may be left idle; and that there is none by an early slot is sooner
+shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational Research
+112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand, drawn
+together to the slot aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). In a larger
+job most lay a plan leg by leg (:mod:`sequencer.planning.legs`), and the others also aim between the lift's slots, at
+being ready some quarter hours sooner: by as many as fared well so far. How long a question takes differs from seed to
+seed and from slot to slot, so each is given up soon, and another asked (heavy tails: Gomes, Selman and Kautz, AAAI
+1998, 431-437, from memory). One thread of the solver a question.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from functools import partial
 
 from sequencer.planning import giving, proof
 from sequencer.planning.aims import Aim, Aims
+from sequencer.planning.legs import Passage
 from sequencer.planning.orders import Found, worth
 from sequencer.planning.placing import Placer
 
@@ -95,6 +97,9 @@ class Aiming:
 
     def answer(self, aim: Aim, until: float, stop: Callable[[], bool]) -> None:
         """Answer one question, as far as the time goes; round the plan in hand ever farther while the answer is no."""
+        if aim.by_legs:
+            Passage(self.placer, self.earliest, self.aims.axis, aim, stop).go(until)
+            return
         wider = 1.0
         if aim.at is not None and self.aims.small:
             giving.give_way(self.placer, self.earliest, aim, stop)
@@ -113,7 +118,7 @@ class Aiming:
             wider = WIDER
 
     def _keep(self, aim: Aim) -> None:
-        if not aim.cut and aim.at is None:
+        if not aim.cut and aim.at is None and not aim.by_legs:
             self._answered[aim.first, aim.last, aim.seed] = aim
 
     def settled(self, launch: int, effort: float, stop: Callable[[], bool]) -> Aim | None:

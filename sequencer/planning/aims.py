@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from random import Random
 
 from sequencer.planning.axis import Axis
+from sequencer.planning.bounded import Leg
 from sequencer.planning.grain import launches
 from sequencer.planning.orders import DAY, Found, worth
 from sequencer.planning.placing import Placer
@@ -37,6 +38,13 @@ WAYS = (3, 5, 8)
 KEYLESS_SHARE, KEYLESS_SHARE_LARGER = 0.5, 0.7
 """How many of those look at plans that meet every window only: fewer by far, and often the soonest is among them."""
 
+LEGS_PAST = 50
+"""Items past which plans are laid leg by leg too."""
+
+LEGS_SHARE, LEGS_SHARE_LARGER, KEYLESS_SHARE_LEGS = 0.4, 0.7, 0.85
+"""How many of the questions that is, in a larger job more, and how many of those look first at plans that meet every
+window."""
+
 EFFORTS = (0.25, 0.25, 0.5, 1.0)
 """What those are given in a larger job, of a question's effort: most that have an answer have it soon."""
 
@@ -53,7 +61,8 @@ FARED_WELL, FARED_ILL = 1.5, 0.85
 """What the stride is multiplied by where it was possible, and where it was not or stayed open."""
 
 LAST_OF_DAY_SHARE = 0.7
-"""How many of the others there aim at the last slot of a day's lift: what is gained is a night."""
+"""How many of the others there, and of plans laid leg by leg, aim at the last slot of a day's lift: what is gained is a
+night."""
 
 
 @dataclass
@@ -65,7 +74,7 @@ class Aim:
     seed, effort: of the solver; the same question has the same answer where it isn't cut. at: by item the start slot
     it looks round, None where it looks everywhere; way: how many slots from it at first, ways: by item by now;
     between: by item the first and last starts it looks at for that, None for all of them. keyless: whether it looks at
-    plans that meet every window only.
+    plans that meet every window only. by_legs: whether a plan is laid leg by leg. leg: how far such a leg goes.
     starts, keys: a plan that does (start slots by item, of keyings by later item and coat). none: there is none,
     between those starts. cut: whether the clock or another answer ended it.
     """
@@ -79,6 +88,8 @@ class Aim:
     ways: dict[int, int] = field(default_factory=dict)
     between: tuple[list[int], list[int]] | None = None
     keyless: bool = False
+    by_legs: bool = False
+    leg: Leg | None = None
     starts: list[int] | None = None
     keys: dict[tuple[int, int], int] | None = None
     none: bool = False
@@ -108,6 +119,7 @@ class Aims:
         self.around = around
         self.first = 0
         self.small = len(placer.free) <= ANYHOW_UP_TO or not placer.peopled
+        self.legs = placer.peopled and len(placer.free) > LEGS_PAST
         self.pace = 1 if placer.peopled else GEAR_PACE
         self.random = Random(1)
         self.axis = Axis(placer.problem)
@@ -170,6 +182,8 @@ class Aims:
     def anywhere(self) -> Aim:
         """Whether some slot is possible, the early ones sooner, somewhere near the plan in hand or anyhow."""
         rng = self.random
+        if self.legs and rng.random() < (LEGS_SHARE if self.small else LEGS_SHARE_LARGER):
+            return self.leg_by_leg()
         early = self._early(self.open())
         if self.small and rng.random() < ANYHOW_SHARE:
             return self._anyhow(early)
@@ -181,12 +195,22 @@ class Aims:
         aim.keyless = rng.random() < (KEYLESS_SHARE if self.small else KEYLESS_SHARE_LARGER)
         return aim
 
+    def leg_by_leg(self) -> Aim:
+        """Whether some slot is possible, the early ones sooner, most often the last of a day's lift."""
+        rng = self.random
+        aim = self.again(self.first, self._early(self._some_open()), 1)
+        aim.seed, aim.by_legs, aim.keyless = rng.randrange(1 << 16), True, rng.random() < KEYLESS_SHARE_LEGS
+        return aim
+
+    def _some_open(self) -> Sequence[int]:
+        return self.last_of_days() if self.random.random() < LAST_OF_DAY_SHARE else self.open()
+
     def nearer(self) -> int:
         """A slot for a question of a larger job: about a stride sooner than the plan in hand, or one of the lift's."""
         strides = self.axis.first_from(self.first) < self.axis.first_from(self.ready)
         if strides and self.random.random() < READY_SHARE:
             return self.sooner()
-        return self._early(self.last_of_days() if self.random.random() < LAST_OF_DAY_SHARE else self.open())
+        return self._early(self._some_open())
 
     def _early(self, slots: Sequence[int]) -> int:
         """One of the slots, the early ones sooner."""

@@ -6,7 +6,7 @@ from bisect import bisect_left
 
 from ortools.sat.python import cp_model
 
-from sequencer.planning.spans import BoolVar, Literal, Stretch, Work
+from sequencer.planning.spans import Literal, Stretch, Work
 from sequencer.planning.terms import Terms
 
 
@@ -42,7 +42,7 @@ def keep_apart(terms: Terms, wet: Stretch, dusty: Work, stop: cp_model.LinearExp
     cp.add_bool_or(choices)
 
 
-def _absent(present: BoolVar | None) -> list[Literal]:
+def _absent(present: Literal | None) -> list[Literal]:
     return [] if present is None else [~present]
 
 

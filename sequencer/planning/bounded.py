@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sequencer.planning.bound import latest_starts
@@ -11,6 +12,17 @@ from sequencer.planning.placing import Placer
 
 if TYPE_CHECKING:
     from sequencer.planning.model import Model
+
+
+@dataclass(frozen=True)
+class Leg:
+    """How far a leg goes, in positions on shift. until: work that starts there or later takes no hands, gear or air.
+
+    end: by which all work is done.
+    """
+
+    until: int
+    end: int
 
 
 def model_by(
@@ -50,19 +62,21 @@ def model_between(
     latest: Sequence[int],
     by_shift: bool = False,
     keyable: Container[tuple[int, int]] | None = None,
+    leg: Leg | None = None,
 ) -> Model | None:
     """The model with every start between these; None where it is plain that there is none.
 
     by_shift: whether to tell what must fit between each shift and the launch, which is of use where little may be idle.
+    leg: how far work takes hands, gear and air, None where it always does.
     """
     from sequencer.planning.limits import limit_shifts
     from sequencer.planning.model import Model
 
     if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
         return None
-    model = Model(placer, earliest, latest, keyable=keyable)
+    model = Model(placer, earliest, latest, keyable=keyable, until=leg.until if leg else None)
     if by_shift and not model.hopeless:
-        limit_shifts(model)
+        limit_shifts(model, leg.end if leg else None)
     return None if model.hopeless else model
 
 

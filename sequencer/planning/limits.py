@@ -60,8 +60,10 @@ def _taken(model: Model) -> list[int]:
     return taken
 
 
-def limit_shifts(model: Model) -> None:
+def limit_shifts(model: Model, until: int | None = None) -> None:
     """What starts with a shift or after it, and all keying, must fit before the last moment at which any may end.
+
+    until: by which position on shift all but the keying ends, where that is not to be told from the latest starts.
 
     It follows from the limit on hands, but not in a way the solver sees: where next to nobody may stand idle it then
     shares the work out among the shifts first (what must lie after a moment, as in the bound by hours).
@@ -69,8 +71,9 @@ def limit_shifts(model: Model) -> None:
     axis, cp = model.axis, model.terms.cp
     finish = model.work[model.problem.finish]
     users = [(w, w.size * model.problem.items[i].hands) for i, w in model.work.items() if w.on_axis and w is not finish]
-    ends = [w.ends[-1] for w, _ in users] + [k.work.ends[-1] for k in model.keys.values()]
-    last = axis.first_from(max(ends, default=0))
+    done = axis.first_from(max((w.ends[-1] for w, _ in users), default=0)) if until is None else until
+    # Keying for the launch itself may lie after all other work.
+    last = max(done, axis.first_from(max((k.work.ends[-1] for k in model.keys.values()), default=0)))
     room = [0]
     for hands, taken in zip(axis.hands[:last][::-1], _taken(model)[:last][::-1], strict=True):
         room.append(room[-1] + hands - taken)
@@ -90,7 +93,7 @@ def limit_gear(model: Model) -> None:
     """Each piece of gear is held by no more than its count."""
     terms = model.terms
     for gear, count in enumerate(model.problem.gear_counts):
-        users = [(i, h) for i in model.work for h in model.problem.items[i].holds if h.gear == gear]
+        users = [(i, h) for i in model.told for h in model.problem.items[i].holds if h.gear == gear]
         if len(users) < 1 or (sum(h.units for _, h in users) <= count and not model.placer.yard0.gear_short[gear][-1]):
             continue
         real = any(not model.work[i].on_axis for i, _ in users)
@@ -116,8 +119,8 @@ def limit_dust(model: Model) -> None:
     """Dusty pieces and wet coats of one air never meet."""
     terms = model.terms
     for air in range(len(model.problem.airs)):
-        wet = [(i, w, _wet_until(model, i)) for i, w in model.work.items() if _is_wet(model, i, air)]
-        here = [(i, w) for i, w in model.work.items() if _is_dusty(model, i, air)]
+        wet = [(i, w, _wet_until(model, i)) for i, w in model.told.items() if _is_wet(model, i, air)]
+        here = [(i, w) for i, w in model.told.items() if _is_dusty(model, i, air)]
         dusty = [(i, w) for i, w in here if w.on_axis]
         dusty += [(-1, k.work) for k in model.keys.values() if k.keying.dusty and k.keying.air == air]
         covers = [(i, terms.stretch(w, u, False) if w.on_axis else terms.cover(w, u)) for i, w, u in wet]

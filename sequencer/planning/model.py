@@ -37,7 +37,8 @@ class Model:
     """The CP-SAT model of one problem for launches before a best known one.
 
     earliest, latest: by item the starts worth having; empty domains show as `hopeless`. keyable: the later items and
-    coats whose window may be missed, None for all.
+    coats whose window may be missed, None for all. until: the position on shift from which on work that starts there
+    takes no hands, gear or air: only its stages are told. None: there is none.
     """
 
     def __init__(
@@ -47,8 +48,10 @@ class Model:
         latest: Sequence[int],
         axis: Axis | None = None,
         keyable: Container[tuple[int, int]] | None = None,
+        until: int | None = None,
     ) -> None:
         self.keyable = keyable
+        self.until = until
         self.placer = placer
         self.problem: Problem = placer.problem
         self.axis = axis if axis is not None else Axis(self.problem)
@@ -56,6 +59,8 @@ class Model:
         self.model = self.terms.cp
         self.earliest, self.latest = earliest, latest
         self.work: dict[int, Work] = {}
+        self.told: dict[int, Work] = {}
+        """Those whose gear and air are told, as hands are."""
         self.keys: dict[tuple[int, int], Keys] = {}
         self.missed: list[BoolVar] = []
         """A literal for each coat and later task whose window may be missed."""
@@ -73,7 +78,10 @@ class Model:
             if not starts:
                 self.hopeless = True
                 return
-            self.work[i] = self.terms.work(item.course, starts, ends, item.work, item.hands > 0, None, item.id)
+            on_axis = item.hands > 0
+            self.work[i] = self.terms.work(item.course, starts, ends, item.work, on_axis, None, item.id, self.until)
+            if self.until is None or self.axis.first_from(starts[0]) < self.until:
+                self.told[i] = self.work[i]
         for i in self.wanted:
             self._links(self.problem.items[i])
         limit_hands(self)

@@ -2,9 +2,9 @@
 
 A plan at once (simple orders), then better ones (changes to the order, holds, keyings; no hands left idle), the bounds
 of people's hours and of their phases beside them, then turns of a general solver, where it is installed, on the whole
-job and near the best plan, and of the search, until the launch is proved; last, among plans with that launch, fewest
-missed windows, then earlier starts. Seeded, and counted in placings and steps, not seconds, wherever the clock need not
-stop it: the same job and seed give the same plan, or the plan says that the clock stopped it.
+job, leg by leg and near the best plan, and of the search, until the launch is proved; last, among plans with that
+launch, fewest missed windows, then earlier starts. Seeded, and counted in placings and steps, not seconds, wherever the
+clock need not stop it: the same job and seed give the same plan, or the plan says that the clock stopped it.
 """
 
 from __future__ import annotations
@@ -181,7 +181,7 @@ class Planner:
             return [prove, aim, again, (self.look_near, pace.GEAR_NEAR_SECONDS)]
         if self.items <= pace.PROVED_FIRST_UP_TO:
             return [prove, aim, near]
-        return [near, aim, prove] if self.larger else [aim, prove, near]
+        return [aim, near, prove] if self.larger else [aim, prove, near]
 
     def improve(self, turns: int) -> None:
         """A fixed count of tries of the planner's own search."""

@@ -118,7 +118,7 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
     if aim.between is None:
         model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
     else:
-        model = bounded.model_between(placer, *aim.between, True, aim.keyable)
+        model = bounded.model_between(placer, *aim.between, True, aim.keyable, aim.leg)
     if model is None:
         aim.none = True
         return

@@ -65,8 +65,8 @@ class Holes:
 class Work:
     """One piece of work in the model: its start, its pieces, what may break it up.
 
-    present: literal for optional work (a keying), None where it must be. spans: intervals on the axis with hands.
-    whole: literal for "not broken up", None where nothing can. holes: those that `breaks` number.
+    present: literal for work that need not be (a keying; what may come after a leg), None for other. spans: intervals
+    on the axis with hands. whole: literal for "not broken up", None where nothing can. holes: those `breaks` number.
     """
 
     steps: Steps
@@ -75,7 +75,7 @@ class Work:
     starts: list[int]
     ends: list[int]
     size: int
-    present: BoolVar | None = None
+    present: Literal | None = None
     whole: BoolVar | None = None
     breaks: list[Break] = field(default_factory=list)
     holes: Holes | None = None
@@ -91,5 +91,5 @@ class Stretch:
 
     begin: cp_model.LinearExprT
     until: cp_model.LinearExprT
-    present: BoolVar | None
+    present: Literal | None
     pairs: list[tuple[int, int]]

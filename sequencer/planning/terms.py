@@ -45,13 +45,19 @@ class Terms:
         ends: list[int],
         size: int,
         on_axis: bool,
-        present: BoolVar | None,
+        present: Literal | None,
         name: str,
+        until: int | None = None,
     ) -> Work:
-        """One piece of work with these feasible starts and ends, `size` slots at it; `present` where it is optional."""
+        """One piece of work with these feasible starts and ends, `size` slots at it; `present` where it is optional.
+
+        until: the position from which on it is not told as work, as if it were absent where it starts there.
+        """
         positions = self.axis.firsts(starts) if on_axis else starts
         work = Work(Steps(self.cp, positions, name), course, on_axis, starts, ends, size, present)
-        if on_axis:
+        if on_axis and (until is None or positions[0] < until):
+            if until is not None and positions[-1] >= until:
+                work.present = ~self._known(work.steps.ge(until))
             self.cut(work)
         return work
 
@@ -126,7 +132,7 @@ class Terms:
             self.cp.add(stop == whole + part.gap).only_enforce_if(part.literal)
         return stop
 
-    def _span(self, steps: Steps, size: int, present: BoolVar | None) -> cp_model.IntervalVar:
+    def _span(self, steps: Steps, size: int, present: Literal | None) -> cp_model.IntervalVar:
         if present is None:
             return self.cp.new_fixed_size_interval_var(steps.var, size, "")
         return self.cp.new_optional_fixed_size_interval_var(steps.var, size, present, "")
@@ -233,9 +239,11 @@ class Terms:
         """The interval from the start of `work` to a moment that follows from it."""
         taken = self.stretch(work, moments, real)
         sizes = {until - begin for begin, until in taken.pairs}
-        if len(sizes) == 1:
+        if len(sizes) == 1 and taken.present is None:
             return self.cp.new_fixed_size_interval_var(taken.begin, sizes.pop(), "")
         size = self.cp.new_int_var(0, self.problem.length, "")
+        if taken.present is not None:
+            return self.cp.new_optional_interval_var(taken.begin, size, taken.until, taken.present, "")
         return self.cp.new_interval_var(taken.begin, size, taken.until, "")
 
     def stretch(self, work: Work, moments: Sequence[int], real: bool) -> Stretch:
@@ -245,7 +253,7 @@ class Terms:
         pairs = list(zip(values, self._within(moments, real), strict=True))
         sizes = {until - begin for begin, until in pairs}
         until = start + sizes.pop() if len(sizes) == 1 else self._until(work, moments, real)
-        return Stretch(start, until, None, pairs)
+        return Stretch(start, until, work.present, pairs)
 
     def cover(self, work: Work, moments: Sequence[int]) -> Stretch:
         """The positions taken by work that needs no hands, from its start to a moment that follows from it.

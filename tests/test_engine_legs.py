@@ -1,0 +1,289 @@
+"""Plans laid leg by leg: a leg leaves out what comes after it and nothing else, and what comes of legs is true."""
+
+from __future__ import annotations
+
+import json
+import math
+import time
+
+import pytest
+from ortools.sat.python import cp_model
+from planned import MORNINGS_LINE, crew, gear, head, material, normals, planner_of, task, zone
+from random_jobs import random_job
+
+from sequencer.checking import check_plan
+from sequencer.job import Job, parse_job
+from sequencer.paper.jsonplan import plan_object
+from sequencer.planning import legs as legs_module
+from sequencer.planning.aims import LEGS_PAST, LEGS_SHARE, LEGS_SHARE_LARGER, Aim
+from sequencer.planning.axis import Axis
+from sequencer.planning.bound import latest_starts
+from sequencer.planning.bounded import Leg, model_between
+from sequencer.planning.legs import Passage
+from sequencer.planning.model import Model
+from sequencer.planning.planner import Planner, never_stop, plan_job
+
+MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
+"""Monday to Friday, four hours a day, sixteen positions on shift."""
+
+THREE = "".join(task(f"t{k}", work=4) for k in range(3)) + task("off", "t0 t1 t2", work=1)
+
+FOREVER = 3600.0
+
+
+def possible(model: Model | None) -> bool:
+    """Whether the model has a solution; it must be settled."""
+    if model is None:
+        return False
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    status = solver.solve(model.model)
+    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
+    return status != cp_model.INFEASIBLE
+
+
+def passed(planner: Planner, launch: int, seed: int = 1, keyless: bool = False) -> Aim:
+    """The answer of one passage at a launch by slot `launch`, left to its end."""
+    aim = Aim(planner.bound, launch, seed, 1.0, by_legs=True, keyless=keyless)
+    axis = Axis(planner.placer.problem)
+    Passage(planner.placer, planner.earliest, axis, aim, never_stop).go(time.monotonic() + FOREVER)
+    return aim
+
+
+def leg_of(text: str, days: int, until: int, end: int) -> bool:
+    """Whether a leg up to position `until` is possible in a job of mornings that launches at eight, `days` from now."""
+    planner = planner_of(parse_job(text))
+    base, placer = planner.placer.problem.base, planner.placer
+    return possible(
+        model_between(placer, planner.earliest, latest_starts(placer, base + days * 96), True, (), Leg(until, end))
+    )
+
+
+def keeps(job: Job, planner: Planner, aim: Aim, launch: int) -> None:
+    """Assert that a passage's plan launches by `launch` and keeps every rule by the independent check."""
+    assert aim.starts is not None
+    assert aim.keys is not None
+    found = planner.search.laid(aim.starts, aim.keys)
+    assert found is not None
+    assert found.score[0] <= launch
+    assert check_plan(job, json.loads(json.dumps(plan_object(planner.plan(found))))) == []
+
+
+# -- what a leg tells ---------------------------------------------------------------------------------------------
+
+
+def test_work_past_a_leg_takes_nobodys_hands_but_must_fit_the_hours_of_the_shifts() -> None:
+    """By hand: three tasks of a morning each. Two mornings hold two; a third holds all three, two of them at once
+    where the leg ends after the first morning, as only the hours of all that is left are counted from there on."""
+    for until in (0, 16, 32, 48):
+        assert not leg_of(MORNINGS + THREE, 2, until, 32)
+        assert leg_of(MORNINGS + THREE, 3, until, 48)
+    # Both on Tuesday, with one pair of hands; and Wednesday free for neither.
+    planner = planner_of(parse_job(MORNINGS + THREE))
+    placer, base = planner.placer, planner.placer.problem.base
+    first, last = planner.earliest[:], latest_starts(placer, base + 3 * 96)
+    index = {item.id: item.index for item in placer.problem.items}
+    for name in ("t1", "t2"):
+        first[index[name]] = last[index[name]] = base + 96
+    assert possible(model_between(placer, first, last, True, (), Leg(16, 48)))
+    assert not possible(model_between(placer, first, last, True, (), Leg(17, 48)))
+    assert not possible(model_between(placer, first, last, True, ()))
+
+
+def test_gear_and_air_are_told_within_a_leg_and_not_past_it() -> None:
+    """By hand: a coat of 2 h, wet till noon, and two hours of dust, at the same time by two people; the same with a
+    mould in place of the air."""
+    two = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE) + crew(MORNINGS_LINE, name="friend")
+    stages = "set = 2\nsand = 20"
+    paint = normals() + zone() + material([20], stages)
+    dust = task("coat", zone='"bay"', material='"coat"', work=2) + task("sanding", zone='"bay"', makes='"dust"', work=2)
+    moulds = gear("mould") + task("coat", work=2, gear='["mould"]') + task("sanding", work=2, gear='["mould"]')
+    for tasks in (paint + dust, moulds):
+        planner = planner_of(parse_job(two + tasks + task("off", "coat sanding", work=1)))
+        placer, base = planner.placer, planner.placer.problem.base
+        both = {item.index for item in placer.problem.items if item.id != "off"}
+        for day, until, free in ((0, 16, False), (0, 1, False), (1, 16, True), (1, 17, False), (1, 32, False)):
+            first, last = planner.earliest[:], latest_starts(placer, base + 10 * 96)
+            for i in both:
+                first[i] = last[i] = base + day * 96
+            model = model_between(placer, first, last, True, (), Leg(until, 160))
+            assert possible(model) == free, (day, until)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_no_leg_rules_out_a_plan_there_is(seed: int) -> None:
+    job = parse_job(random_job(seed, 16))
+    plan = plan_job(job, seconds=60)
+    assert plan.proved
+    planner = planner_of(job)
+    planner.aim(60)
+    planner.prove(60)
+    starts = list(planner.best.schedule.starts)
+    assert starts[planner.finish] == plan.launch
+    axis = Axis(planner.placer.problem)
+    last = axis.first_from(plan.launch)
+    for until in (1, last // 4, last // 2, last - 1):
+        # With every start at its own, whatever the leg, the model has a solution.
+        assert possible(model_between(planner.placer, starts, starts, True, None, Leg(until, last)))
+
+
+# -- passages -----------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def short(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Legs so short that small jobs take many, and no rest as a whole but the last few tasks."""
+    monkeypatch.setattr(legs_module, "LONG", 48)
+    monkeypatch.setattr(legs_module, "STAYS", 24)
+    monkeypatch.setattr(legs_module, "REST", 5)
+
+
+@pytest.mark.usefixtures("short")
+@pytest.mark.parametrize("seed", range(10))
+def test_passages_find_the_earliest_launch_and_none_before_it(seed: int) -> None:
+    job = parse_job(random_job(seed, 18))
+    plan = plan_job(job, seconds=60)
+    assert plan.proved
+    planner = planner_of(job)
+    answers = [passed(planner, plan.launch, again) for again in range(3)]
+    assert not any(aim.nowhere for aim in answers)
+    # In two of these jobs legs this short see too little ahead.
+    assert any(aim.starts is not None for aim in answers) == (seed not in (6, 8))
+    for aim in answers:
+        if aim.starts is not None:
+            keeps(job, planner, aim, plan.launch)
+    sooner = [passed(planner, plan.launch - 1, again) for again in range(2)] if plan.launch > planner.bound else []
+    assert all(aim.starts is None for aim in sooner)
+
+
+def test_a_passage_through_a_larger_job_is_repeatable_and_keeps_the_rules() -> None:
+    job = parse_job(random_job(1, 70))
+    planner = planner_of(job)
+    launch = planner.best.score[0] - 1
+    aim, again = (passed(planner, launch, seed=5, keyless=True) for _ in range(2))
+    keeps(job, planner, aim, launch)
+    assert (aim.starts, aim.keys) == (again.starts, again.keys)
+
+
+KEYED = (
+    normals()
+    + zone()
+    + material([20], "set = 2\nsand = 20\nimmerse = { opens = 4, closes = 24, if_missed = { work = 2 } }")
+    + task("coat", zone='"bay"', material='"coat"', work=4)
+    + task("rest", "coat", wait=72)
+    + task("off", "coat@immerse rest", work=1)
+)
+"""The coat's window is over long before the rest is."""
+
+
+def test_windows_are_let_go_of_where_not_all_can_be_met() -> None:
+    job = parse_job(MORNINGS + KEYED)
+    planner = planner_of(job)
+    launch = planner.placer.problem.base + 4 * 96
+    aim = passed(planner, launch, keyless=True)
+    assert not aim.keyless
+    keeps(job, planner, aim, launch)
+    assert aim.keys
+
+
+def test_keying_for_the_launch_may_lie_after_all_other_work_in_a_leg_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By hand: Monday's four hours hold the coat, which must be done by then; the two hours of keying are Tuesday's."""
+    monkeypatch.setattr(legs_module, "REST", 0)
+    stages = "set = 2\nsand = 20\nimmerse = { opens = 40, closes = 42, if_missed = { work = 2 } }"
+    coat = material([20], stages) + task("coat", zone='"bay"', material='"coat"', work=4)
+    job = parse_job(MORNINGS + normals() + zone() + coat + task("off", "coat@immerse", work=1))
+    planner = planner_of(job)
+    launch = planner.placer.problem.base + 2 * 96
+    for seed in range(4):
+        aim = passed(planner, launch, seed, keyless=seed % 2 == 0)
+        keeps(job, planner, aim, launch)
+        assert aim.keys
+
+
+def test_where_there_is_no_first_leg_there_is_no_launch() -> None:
+    """By hand: twelve hours of work don't go into two mornings, met windows or not."""
+    planner = planner_of(parse_job(MORNINGS + THREE))
+    base = planner.placer.problem.base
+    planner.bound = base
+    for keyless in (False, True):
+        aim = passed(planner, base + 2 * 96, keyless=keyless)
+        assert aim.nowhere
+        assert not aim.cut
+    assert passed(planner, base + 3 * 96).starts is not None
+
+
+def test_sooner_than_needed_is_let_go_of_where_that_cannot_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By hand: three tasks one after another, a morning each, have not a day to spare."""
+    monkeypatch.setattr(legs_module, "SOONER", (96,))
+    monkeypatch.setattr(legs_module, "REST", 0)
+    chain = task("t0", work=4) + task("t1", "t0", work=4) + task("t2", "t1", work=4) + task("off", "t2", work=1)
+    job = parse_job(MORNINGS + chain)
+    planner = planner_of(job)
+    launch = planner.placer.problem.base + 3 * 96
+    aim = passed(planner, launch)
+    keeps(job, planner, aim, launch)
+
+
+def test_a_leg_that_led_nowhere_is_laid_again_as_far_as_the_next_had_to_go(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By hand: on Tuesday nothing but the dry task can be done, and on Monday either."""
+    monkeypatch.setattr(legs_module, "LONG", 16)
+    monkeypatch.setattr(legs_module, "STAYS", 16)
+    monkeypatch.setattr(legs_module, "REST", 0)
+    monkeypatch.setattr(legs_module, "SOONER", (0,))
+    outside = task("dry", zone='"bay"', needs="{ dry = true }", work=4)
+    inside = task("any", work=4)
+    wet = "".join(
+        f"\n[[weather.day]]\ndate = 2027-04-{day}\nlow = 20\nhigh = 20\ndew = 10\nwind = 5\n{rain}\n"
+        for day, rain in ((12, ""), (13, 'rain = ["00:00/24:00"]'), (14, ""), (15, ""))
+    )
+    job = parse_job(MORNINGS + wet + normals() + zone() + outside + inside + task("off", "dry any", work=1))
+    planner = planner_of(job)
+    launch = planner.placer.problem.base + 2 * 96
+    legs: list[tuple[int, int]] = []
+    asked = Passage._asked
+
+    def seen(self: Passage, laid: object, leg: Leg | None, *rest: object) -> Aim:
+        if leg is not None:
+            legs.append((len(self.laid), leg.until))
+        return asked(self, laid, leg, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Passage, "_asked", seen)
+    for seed in range(6):
+        keeps(job, planner, passed(planner, launch, seed), launch)
+    assert (1, 16) in legs
+    index = [k for k, (depth, until) in enumerate(legs) if (depth, until) == (1, 32)]
+    assert all(legs[k - 1] == (2, 32) for k in index)
+
+
+def test_a_passage_stops_when_told_and_says_so() -> None:
+    planner = planner_of(parse_job(random_job(1, 70)))
+    aim = Aim(planner.bound, planner.best.score[0] - 1, 1, 1.0, by_legs=True)
+    axis = Axis(planner.placer.problem)
+    Passage(planner.placer, planner.earliest, axis, aim, lambda: True).go(math.inf)
+    assert (aim.cut, aim.none, aim.starts) == (True, False, None)
+    Passage(planner.placer, planner.earliest, axis, aim, never_stop).go(time.monotonic() - 1)
+    assert (aim.cut, aim.none, aim.starts) == (True, False, None)
+
+
+# -- when they are asked for ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("tasks", "share"), [(45, 0.0), (58, LEGS_SHARE), (70, LEGS_SHARE_LARGER)])
+def test_larger_jobs_of_people_are_laid_leg_by_leg_too(tasks: int, share: float) -> None:
+    planner = planner_of(parse_job(random_job(1, tasks)))
+    aims = planner.aiming.aims
+    aims.first = planner.bound
+    assert (len(planner.placer.free) > LEGS_PAST) == bool(share)
+    asked = [aims.anywhere() for _ in range(400)]
+    by_legs = [aim for aim in asked if aim.by_legs]
+    assert abs(len(by_legs) - share * len(asked)) < 40
+    assert {aim.last for aim in by_legs} <= set(aims.open())
+    assert all(aim.at is None for aim in by_legs)
+
+
+def test_an_answer_of_legs_is_not_taken_for_one_of_all_plans() -> None:
+    """What settles a plan's ties looks up what was answered before, by the launch and how often it was asked."""
+    planner = planner_of(parse_job(random_job(1, 70)))
+    aim = planner.aiming.aims.leg_by_leg()
+    planner.aiming._keep(aim)
+    assert not planner.aiming._answered
