@@ -15,7 +15,7 @@ from sequencer.checking import check_plan
 from sequencer.job import Job, parse_job
 from sequencer.paper.jsonplan import plan_object
 from sequencer.planning import legs as legs_module
-from sequencer.planning.aims import LEGS_PAST, LEGS_SHARE, LEGS_SHARE_LARGER, Aim
+from sequencer.planning.aims import LEGS_PAST, LEGS_SHARE, LEGS_SHARE_LARGER, LEGS_UP_TO, Aim
 from sequencer.planning.axis import Axis
 from sequencer.planning.bound import latest_starts
 from sequencer.planning.bounded import Leg, model_between
@@ -268,17 +268,23 @@ def test_a_passage_stops_when_told_and_says_so() -> None:
 # -- when they are asked for ----------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("tasks", "share"), [(45, 0.0), (58, LEGS_SHARE), (70, LEGS_SHARE_LARGER)])
+@pytest.mark.parametrize(("tasks", "share"), [(45, 0.0), (58, LEGS_SHARE), (70, LEGS_SHARE_LARGER), (130, 0.0)])
 def test_larger_jobs_of_people_are_laid_leg_by_leg_too(tasks: int, share: float) -> None:
     planner = planner_of(parse_job(random_job(1, tasks)))
     aims = planner.aiming.aims
     aims.first = planner.bound
-    assert (len(planner.placer.free) > LEGS_PAST) == bool(share)
+    assert (LEGS_PAST < len(planner.placer.free) <= LEGS_UP_TO) == bool(share)
     asked = [aims.anywhere() for _ in range(400)]
     by_legs = [aim for aim in asked if aim.by_legs]
     assert abs(len(by_legs) - share * len(asked)) < 40
     assert {aim.last for aim in by_legs} <= set(aims.open())
     assert all(aim.at is None for aim in by_legs)
+
+
+def test_legs_come_first_where_they_are_laid_and_looks_near_the_plan_in_larger_jobs_still() -> None:
+    for tasks, first in ((58, "aim"), (70, "aim"), (130, "look_near")):
+        planner = planner_of(parse_job(random_job(1, tasks)))
+        assert planner.turns()[0][0] == getattr(planner, first)
 
 
 def test_an_answer_of_legs_is_not_taken_for_one_of_all_plans() -> None:

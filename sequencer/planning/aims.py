@@ -38,8 +38,9 @@ WAYS = (3, 5, 8)
 KEYLESS_SHARE, KEYLESS_SHARE_LARGER = 0.5, 0.7
 """How many of those look at plans that meet every window only: fewer by far, and often the soonest is among them."""
 
-LEGS_PAST = 50
-"""Items past which plans are laid leg by leg too."""
+LEGS_PAST, LEGS_UP_TO = 50, 120
+"""Items past which plans are laid leg by leg too, and up to which they are: past that its models take hundreds of
+megabytes more, and gained hardly a thing in a minute."""
 
 LEGS_SHARE, LEGS_SHARE_LARGER, KEYLESS_SHARE_LEGS = 0.4, 0.7, 0.85
 """How many of the questions that is, in a larger job more, and how many of those look first at plans that meet every
@@ -119,7 +120,7 @@ class Aims:
         self.around = around
         self.first = 0
         self.small = len(placer.free) <= ANYHOW_UP_TO or not placer.peopled
-        self.legs = placer.peopled and len(placer.free) > LEGS_PAST
+        self.legs = placer.peopled and LEGS_PAST < len(placer.free) <= LEGS_UP_TO
         self.pace = 1 if placer.peopled else GEAR_PACE
         self.random = Random(1)
         self.axis = Axis(placer.problem)

@@ -24,7 +24,7 @@ SETTLE_EFFORT = 2.0
 
 NEAR_SECONDS, NEAR_LARGER_SECONDS = 12.0, 6.0
 """The first looks near the best plan; twice as long each time nothing comes of a round of turns. Shorter in a larger
-job (past `AIMED_FIRST_UP_TO`), where a plan laid leg by leg gains more."""
+job (past `AIMED_FIRST_UP_TO`)."""
 
 GEAR_AIM_SECONDS, GEAR_AIM_LARGER_SECONDS, GEAR_PROOF_SECONDS, GEAR_NEAR_SECONDS = 8.0, 4.0, 16.0, 8.0
 """All that where no work needs hands: questions, fewer in a larger job, the second turn at the whole job, and looks."""

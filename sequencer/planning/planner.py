@@ -181,7 +181,9 @@ class Planner:
             return [prove, aim, again, (self.look_near, pace.GEAR_NEAR_SECONDS)]
         if self.items <= pace.PROVED_FIRST_UP_TO:
             return [prove, aim, near]
-        return [aim, near, prove] if self.larger else [aim, prove, near]
+        if self.larger:
+            return [aim, near, prove] if self.aiming.aims.legs else [near, aim, prove]
+        return [aim, prove, near]
 
     def improve(self, turns: int) -> None:
         """A fixed count of tries of the planner's own search."""
