@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import math
 import time
+from collections.abc import Callable, Iterator
 
 import pytest
 from ortools.sat.python import cp_model
@@ -18,10 +20,11 @@ from sequencer.planning import legs as legs_module
 from sequencer.planning.aims import LEGS_PAST, LEGS_SHARE, LEGS_SHARE_LARGER, LEGS_UP_TO, Aim
 from sequencer.planning.axis import Axis
 from sequencer.planning.bound import latest_starts
-from sequencer.planning.bounded import Leg, model_between
+from sequencer.planning.bounded import Leg, bounds_ready, model_between
 from sequencer.planning.legs import Passage
 from sequencer.planning.model import Model
 from sequencer.planning.planner import Planner, never_stop, plan_job
+from sequencer.planning.proof import reach
 
 MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
 """Monday to Friday, four hours a day, sixteen positions on shift."""
@@ -48,6 +51,14 @@ def passed(planner: Planner, launch: int, seed: int = 1, keyless: bool = False) 
     axis = Axis(planner.placer.problem)
     Passage(planner.placer, planner.earliest, axis, aim, never_stop).go(time.monotonic() + FOREVER)
     return aim
+
+
+def settled(seed: int, tasks: int) -> tuple[Job, int]:
+    """A random job and its proved launch."""
+    job = parse_job(random_job(seed, tasks))
+    plan = plan_job(job, seconds=60)
+    assert plan.proved
+    return job, plan.launch
 
 
 def leg_of(text: str, days: int, until: int, end: int) -> bool:
@@ -112,16 +123,14 @@ def test_gear_and_air_are_told_within_a_leg_and_not_past_it() -> None:
 
 @pytest.mark.parametrize("seed", range(8))
 def test_no_leg_rules_out_a_plan_there_is(seed: int) -> None:
-    job = parse_job(random_job(seed, 16))
-    plan = plan_job(job, seconds=60)
-    assert plan.proved
+    job, launch = settled(seed, 16)
     planner = planner_of(job)
     planner.aim(60)
     planner.prove(60)
     starts = list(planner.best.schedule.starts)
-    assert starts[planner.finish] == plan.launch
+    assert starts[planner.finish] == launch
     axis = Axis(planner.placer.problem)
-    last = axis.first_from(plan.launch)
+    last = axis.first_from(launch)
     for until in (1, last // 4, last // 2, last - 1):
         # With every start at its own, whatever the leg, the model has a solution.
         assert possible(model_between(planner.placer, starts, starts, True, None, Leg(until, last)))
@@ -141,18 +150,16 @@ def short(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.usefixtures("short")
 @pytest.mark.parametrize("seed", range(10))
 def test_passages_find_the_earliest_launch_and_none_before_it(seed: int) -> None:
-    job = parse_job(random_job(seed, 18))
-    plan = plan_job(job, seconds=60)
-    assert plan.proved
+    job, launch = settled(seed, 18)
     planner = planner_of(job)
-    answers = [passed(planner, plan.launch, again) for again in range(3)]
+    answers = [passed(planner, launch, again) for again in range(3)]
     assert not any(aim.nowhere for aim in answers)
     # In two of these jobs legs this short see too little ahead.
     assert any(aim.starts is not None for aim in answers) == (seed not in (6, 8))
     for aim in answers:
         if aim.starts is not None:
-            keeps(job, planner, aim, plan.launch)
-    sooner = [passed(planner, plan.launch - 1, again) for again in range(2)] if plan.launch > planner.bound else []
+            keeps(job, planner, aim, launch)
+    sooner = [passed(planner, launch - 1, again) for again in range(2)] if launch > planner.bound else []
     assert all(aim.starts is None for aim in sooner)
 
 
@@ -263,6 +270,25 @@ def test_a_passage_stops_when_told_and_says_so() -> None:
     assert (aim.cut, aim.none, aim.starts) == (True, False, None)
     Passage(planner.placer, planner.earliest, axis, aim, never_stop).go(time.monotonic() - 1)
     assert (aim.cut, aim.none, aim.starts) == (True, False, None)
+
+
+def past(asked: Iterator[int], wanted: int) -> Callable[[], bool]:
+    """A stop that says so once it was asked more often than wanted."""
+    return lambda: next(asked) >= wanted
+
+
+def test_a_model_no_longer_wanted_is_not_written_to_its_end_and_is_no_answer() -> None:
+    """However often `stop` was asked before it says so: the question is cut, never answered with no."""
+    planner = planner_of(parse_job(random_job(1, 70)))
+    launch = planner.best.score[0] - 1
+    first, last = bounds_ready(planner.placer, planner.earliest, planner.bound, launch)
+    for between, leg in ((None, None), ((first, last), Leg(200, 800))):
+        for wanted in (0, 1, 50, 100, 120):
+            asked = itertools.count()
+            aim = Aim(planner.bound, launch, 1, 1.0, between=between, leg=leg)
+            reach(planner.placer, planner.earliest, aim, FOREVER, past(asked, wanted))
+            assert (aim.cut, aim.none, aim.starts) == (True, False, None)
+            assert next(asked) == wanted + 1, "asked no more once it said so"
 
 
 # -- when they are asked for ----------------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,15 @@ from sequencer.planning.placing import Placer
 
 if TYPE_CHECKING:
     from sequencer.planning.model import Model
+
+
+class StoppedError(Exception):
+    """A model was no longer wanted before it was written."""
+
+
+def never() -> bool:
+    """Wanted to the end."""
+    return False
 
 
 @dataclass(frozen=True)
@@ -50,10 +59,18 @@ def _from_launch(placer: Placer, earliest: Sequence[int], first: int) -> list[in
 
 
 def model_ready(
-    placer: Placer, earliest: Sequence[int], first: int, ready: int, keyable: Container[tuple[int, int]] | None = None
+    placer: Placer,
+    earliest: Sequence[int],
+    first: int,
+    ready: int,
+    keyable: Container[tuple[int, int]] | None = None,
+    stop: Callable[[], bool] = never,
 ) -> Model | None:
-    """The model for launches from slot `first` on for which all is ready by slot `ready`, at the first that then is."""
-    return model_between(placer, *bounds_ready(placer, earliest, first, ready), True, keyable)
+    """The model for launches from slot `first` on for which all is ready by slot `ready`, at the first that then is.
+
+    stop: polled. Raises StoppedError where it says so.
+    """
+    return model_between(placer, *bounds_ready(placer, earliest, first, ready), True, keyable, stop=stop)
 
 
 def model_between(
@@ -63,18 +80,20 @@ def model_between(
     by_shift: bool = False,
     keyable: Container[tuple[int, int]] | None = None,
     leg: Leg | None = None,
+    stop: Callable[[], bool] = never,
 ) -> Model | None:
     """The model with every start between these; None where it is plain that there is none.
 
     by_shift: whether to tell what must fit between each shift and the launch, which is of use where little may be idle.
-    leg: how far work takes hands, gear and air, None where it always does.
+    leg: how far work takes hands, gear and air, None where it always does. stop: polled.
+    Raises StoppedError where that says so.
     """
     from sequencer.planning.limits import limit_shifts
     from sequencer.planning.model import Model
 
     if any(latest[i] < earliest[i] for i in placer.free if i in placer.before_launch):
         return None
-    model = Model(placer, earliest, latest, keyable=keyable, until=leg.until if leg else None)
+    model = Model(placer, earliest, latest, keyable=keyable, until=leg.until if leg else None, stop=stop)
     if by_shift and not model.hopeless:
         limit_shifts(model, leg.end if leg else None)
     return None if model.hopeless else model

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from sequencer.planning.axis import Axis
+from sequencer.planning.bounded import StoppedError, never
 from sequencer.planning.limits import limit_dust, limit_gear, limit_hands
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Edge, Item, Keying, Problem
@@ -38,7 +39,8 @@ class Model:
 
     earliest, latest: by item the starts worth having; empty domains show as `hopeless`. keyable: the later items and
     coats whose window may be missed, None for all. until: the position on shift from which on work that starts there
-    takes no hands, gear or air: only its stages are told. None: there is none.
+    takes no hands, gear or air: only its stages are told. None: there is none. stop: polled while the model is written.
+    Raises StoppedError where it says so.
     """
 
     def __init__(
@@ -49,9 +51,11 @@ class Model:
         axis: Axis | None = None,
         keyable: Container[tuple[int, int]] | None = None,
         until: int | None = None,
+        stop: Callable[[], bool] = never,
     ) -> None:
         self.keyable = keyable
         self.until = until
+        self.stop = stop
         self.placer = placer
         self.problem: Problem = placer.problem
         self.axis = axis if axis is not None else Axis(self.problem)
@@ -73,6 +77,7 @@ class Model:
         # What the launch does not wait for can be done after it: it only takes room, and is left out.
         self.wanted = [i for i in self.placer.free if i in self.placer.before_launch]
         for i in self.wanted:
+            self._go_on()
             item = self.problem.items[i]
             starts, ends = self._window(item.course, self.earliest[i], self.latest[i])
             if not starts:
@@ -83,10 +88,15 @@ class Model:
             if self.until is None or self.axis.first_from(starts[0]) < self.until:
                 self.told[i] = self.work[i]
         for i in self.wanted:
+            self._go_on()
             self._links(self.problem.items[i])
-        limit_hands(self)
-        limit_gear(self)
-        limit_dust(self)
+        for limit in (limit_hands, limit_gear, limit_dust):
+            self._go_on()
+            limit(self)
+
+    def _go_on(self) -> None:
+        if self.stop():
+            raise StoppedError
 
     def aim_at_launch(self) -> None:
         """Ask for the earliest launch."""

@@ -115,10 +115,14 @@ def reach(placer: Placer, earliest: Sequence[int], aim: Aim, seconds: float, sto
     from ortools.sat.python import cp_model
 
     began = time.monotonic()
-    if aim.between is None:
-        model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
-    else:
-        model = bounded.model_between(placer, *aim.between, True, aim.keyable, aim.leg)
+    try:
+        if aim.between is None:
+            model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable, stop)
+        else:
+            model = bounded.model_between(placer, *aim.between, True, aim.keyable, aim.leg, stop)
+    except bounded.StoppedError:
+        aim.cut = True
+        return
     if model is None:
         aim.none = True
         return
