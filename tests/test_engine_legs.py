@@ -99,6 +99,15 @@ def test_work_past_a_leg_takes_nobodys_hands_but_must_fit_the_hours_of_the_shift
     assert possible(model_between(placer, first, last, True, (), Leg(16, 48)))
     assert not possible(model_between(placer, first, last, True, (), Leg(17, 48)))
     assert not possible(model_between(placer, first, last, True, ()))
+    # The same where they could lie on Monday too, were t0 not there.
+    for name, begin, until in (("t0", 0, 0), ("t1", 0, 96), ("t2", 0, 96)):
+        first[index[name]], last[index[name]] = base + begin, base + until
+    assert possible(model_between(placer, first, last, True, (), Leg(16, 48)))
+    assert not possible(model_between(placer, first, last, True, (), Leg(17, 48)))
+    # All asked to come by Tuesday, with the hours of three mornings or of two.
+    first[index["t0"]], last[index["t0"]] = base, base + 96
+    assert possible(model_between(placer, first, last, True, (), Leg(16, 48)))
+    assert not possible(model_between(placer, first, last, True, (), Leg(16, 32)))
 
 
 def test_gear_and_air_are_told_within_a_leg_and_not_past_it() -> None:
@@ -232,20 +241,18 @@ def test_sooner_than_needed_is_let_go_of_where_that_cannot_be(monkeypatch: pytes
 
 
 def test_a_leg_that_led_nowhere_is_laid_again_as_far_as_the_next_had_to_go(monkeypatch: pytest.MonkeyPatch) -> None:
-    """By hand: on Tuesday nothing but the dry task can be done, and on Monday either."""
+    """By hand: three mornings, two parts from one mould that each keeps till the next evening, and a morning's work
+    besides, which must lie between them. Where it lies first, that shows only in the third morning."""
     monkeypatch.setattr(legs_module, "LONG", 16)
     monkeypatch.setattr(legs_module, "STAYS", 16)
     monkeypatch.setattr(legs_module, "REST", 0)
     monkeypatch.setattr(legs_module, "SOONER", (0,))
-    outside = task("dry", zone='"bay"', needs="{ dry = true }", work=4)
-    inside = task("any", work=4)
-    wet = "".join(
-        f"\n[[weather.day]]\ndate = 2027-04-{day}\nlow = 20\nhigh = 20\ndew = 10\nwind = 5\n{rain}\n"
-        for day, rain in ((12, ""), (13, 'rain = ["00:00/24:00"]'), (14, ""), (15, ""))
-    )
-    job = parse_job(MORNINGS + wet + normals() + zone() + outside + inside + task("off", "dry any", work=1))
+    part = {"zone": '"bay"', "material": '"coat"', "work": 4, "gear": '[ { id = "mould", until = "set" } ]'}
+    tasks = task("besides", work=4) + task("one", **part) + task("other", **part)
+    yard = normals() + zone() + gear("mould") + material([20], "set = 30")
+    job = parse_job(MORNINGS + yard + tasks + task("off", "besides one other", work=1))
     planner = planner_of(job)
-    launch = planner.placer.problem.base + 2 * 96
+    launch = planner.placer.problem.base + 3 * 96
     legs: list[tuple[int, int]] = []
     asked = Passage._asked
 
@@ -255,11 +262,10 @@ def test_a_leg_that_led_nowhere_is_laid_again_as_far_as_the_next_had_to_go(monke
         return asked(self, laid, leg, *rest)  # type: ignore[arg-type]
 
     monkeypatch.setattr(Passage, "_asked", seen)
-    for seed in range(6):
+    for seed in range(8):
         keeps(job, planner, passed(planner, launch, seed), launch)
-    assert (1, 16) in legs
-    index = [k for k, (depth, until) in enumerate(legs) if (depth, until) == (1, 32)]
-    assert all(legs[k - 1] == (2, 32) for k in index)
+    # The third leg there is not, nor the second as far as that; the first is.
+    assert [(3, 48), (2, 48), (1, 48)] in [legs[at : at + 3] for at in range(len(legs))]
 
 
 def test_a_passage_stops_when_told_and_says_so() -> None:
