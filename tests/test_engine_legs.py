@@ -20,11 +20,12 @@ from sequencer.planning import legs as legs_module
 from sequencer.planning.aims import LEGS_PAST, LEGS_SHARE, LEGS_SHARE_LARGER, LEGS_UP_TO, Aim
 from sequencer.planning.axis import Axis
 from sequencer.planning.bound import latest_starts
-from sequencer.planning.bounded import Leg, bounds_ready, model_between
+from sequencer.planning.bounded import Leg, StoppedError, bounds_ready, model_between, model_near
+from sequencer.planning.giving import give_way
 from sequencer.planning.legs import Passage
 from sequencer.planning.model import Model
 from sequencer.planning.planner import Planner, never_stop, plan_job
-from sequencer.planning.proof import reach
+from sequencer.planning.proof import Outcome, fewer_windows, prove, reach
 
 MORNINGS = head(timezone="Europe/London", finish="off") + crew(MORNINGS_LINE)
 """Monday to Friday, four hours a day, sixteen positions on shift."""
@@ -229,15 +230,20 @@ def test_where_there_is_no_first_leg_there_is_no_launch() -> None:
 
 
 def test_sooner_than_needed_is_let_go_of_where_that_cannot_be(monkeypatch: pytest.MonkeyPatch) -> None:
-    """By hand: three tasks one after another, a morning each, have not a day to spare."""
+    """By hand: three tasks, a morning each, have not a day to spare, one after another or in any order."""
     monkeypatch.setattr(legs_module, "SOONER", (96,))
     monkeypatch.setattr(legs_module, "REST", 0)
     chain = task("t0", work=4) + task("t1", "t0", work=4) + task("t2", "t1", work=4) + task("off", "t2", work=1)
-    job = parse_job(MORNINGS + chain)
-    planner = planner_of(job)
-    launch = planner.placer.problem.base + 3 * 96
-    aim = passed(planner, launch)
-    keeps(job, planner, aim, launch)
+    for tasks in (chain, THREE):
+        job = parse_job(MORNINGS + tasks)
+        planner = planner_of(job)
+        launch = planner.placer.problem.base + 3 * 96
+        aim = Aim(planner.bound, launch, 1, 1.0, by_legs=True)
+        passage = Passage(planner.placer, planner.earliest, Axis(planner.placer.problem), aim, never_stop)
+        passage.go(time.monotonic() + FOREVER)
+        keeps(job, planner, aim, launch)
+        # Tied to the forward pass, the chain is not asked to come sooner than it can.
+        assert passage.sooner == (96 if tasks == chain else 0)
 
 
 def test_a_leg_that_led_nowhere_is_laid_again_as_far_as_the_next_had_to_go(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -278,6 +284,10 @@ def test_a_passage_stops_when_told_and_says_so() -> None:
     assert (aim.cut, aim.none, aim.starts) == (True, False, None)
 
 
+def never_better(_starts: list[int], _keys: dict[tuple[int, int], int]) -> None:
+    raise AssertionError("nothing was searched")
+
+
 def past(asked: Iterator[int], wanted: int) -> Callable[[], bool]:
     """A stop that says so once it was asked more often than wanted."""
     return lambda: next(asked) >= wanted
@@ -295,6 +305,25 @@ def test_a_model_no_longer_wanted_is_not_written_to_its_end_and_is_no_answer() -
             reach(planner.placer, planner.earliest, aim, FOREVER, past(asked, wanted))
             assert (aim.cut, aim.none, aim.starts) == (True, False, None)
             assert next(asked) == wanted + 1, "asked no more once it said so"
+
+
+def test_what_is_stopped_while_it_is_written_claims_nothing() -> None:
+    """The whole job, the fewest windows, giving way, and a look near a plan."""
+    planner = planner_of(parse_job(random_job(1, 70)))
+    placer, earliest, best = planner.placer, planner.earliest, planner.best
+    starts, launch = best.schedule.starts, best.score[0]
+    for wanted in (0, 1, 50, 100):
+        stop = past(itertools.count(), wanted)
+        assert prove(placer, starts, earliest, planner.bound, FOREVER, stop, never_better) == Outcome(
+            planner.bound, False
+        )
+        assert fewer_windows(placer, starts, earliest, launch, past(itertools.count(), wanted)) is None
+        aim = Aim(planner.bound, launch - 1, 1, 1.0, at=list(starts), way=96)
+        give_way(placer, earliest, aim, past(itertools.count(), wanted))
+        assert (aim.none, aim.starts, aim.between) == (False, None, None)
+        stop = past(itertools.count(), wanted)
+        with pytest.raises(StoppedError):
+            model_near(placer, planner.floor(), starts, [], (launch, launch, 0), stop=stop)
 
 
 # -- when they are asked for ----------------------------------------------------------------------------------------

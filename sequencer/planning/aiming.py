@@ -5,7 +5,7 @@ best plan step by step, just where hardly an hour may be left idle; and that the
 shown than for all slots up to the best (destructive bounds: Klein and Scholl, European Journal of Operational Research
 112, 1999, 322-346). Some questions leave each start only some days round where it lies in the plan in hand, drawn
 together to the slot aimed at, and farther only what stands against it (:mod:`sequencer.planning.giving`). In a larger
-job most lay a plan leg by leg (:mod:`sequencer.planning.legs`), and the others also aim between the lift's slots, at
+job many lay a plan leg by leg (:mod:`sequencer.planning.legs`), and the others also aim between the lift's slots, at
 being ready some quarter hours sooner: by as many as fared well so far. How long a question takes differs from seed to
 seed and from slot to slot, so each is given up soon, and another asked (heavy tails: Gomes, Selman and Kautz, AAAI
 1998, 431-437, from memory). One thread of the solver a question.

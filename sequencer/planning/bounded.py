@@ -18,11 +18,6 @@ class StoppedError(Exception):
     """A model was no longer wanted before it was written."""
 
 
-def never() -> bool:
-    """Wanted to the end."""
-    return False
-
-
 @dataclass(frozen=True)
 class Leg:
     """How far a leg goes, in positions on shift. until: work that starts there or later takes no hands, gear or air.
@@ -40,9 +35,14 @@ def model_by(
     first: int,
     last: int,
     keyable: Container[tuple[int, int]] | None = None,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Model | None:
-    """The model for launches from slot `first` to `last`; None where it is plain that there is none."""
-    return model_between(placer, _from_launch(placer, earliest, first), latest_starts(placer, last), True, keyable)
+    """The model for launches from slot `first` to `last`; None where it is plain that there is none.
+
+    stop: polled. Raises StoppedError where it says so.
+    """
+    floor = _from_launch(placer, earliest, first)
+    return model_between(placer, floor, latest_starts(placer, last), True, keyable, stop=stop)
 
 
 def bounds_ready(placer: Placer, earliest: Sequence[int], first: int, ready: int) -> tuple[list[int], list[int]]:
@@ -64,7 +64,7 @@ def model_ready(
     first: int,
     ready: int,
     keyable: Container[tuple[int, int]] | None = None,
-    stop: Callable[[], bool] = never,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Model | None:
     """The model for launches from slot `first` on for which all is ready by slot `ready`, at the first that then is.
 
@@ -80,7 +80,7 @@ def model_between(
     by_shift: bool = False,
     keyable: Container[tuple[int, int]] | None = None,
     leg: Leg | None = None,
-    stop: Callable[[], bool] = never,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Model | None:
     """The model with every start between these; None where it is plain that there is none.
 
@@ -108,16 +108,17 @@ def model_near(
     weights: Mapping[int, int] | None = None,
     keyed: int = 0,
     keyable: Container[tuple[int, int]] | None = None,
+    stop: Callable[[], bool] = lambda: False,
 ) -> Model | None:
     """The model of plans no worse than `worth`: launch slot, when ready, slots of keying. None where there is none.
 
     first, last: by item the starts allowed. kept: pairs of items that keep their order.
     weights: by item what a slot later counts, and keyed: a slot of keying, where it asks for work as far forward as it
     goes, of such plans; else it asks for the best of them. keyable: the later items and coats whose window may be
-    missed, None for all.
+    missed, None for all. stop: polled. Raises StoppedError where it says so.
     """
     latest = [min(late, end) for late, end in zip(latest_starts(placer, worth[0]), last, strict=True)]
-    model = model_between(placer, first, latest, False, keyable)
+    model = model_between(placer, first, latest, False, keyable, stop=stop)
     if model is not None:
         model.keep_order(kept)
         model.aim_near(*worth, weights, keyed)

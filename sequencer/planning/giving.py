@@ -77,7 +77,10 @@ def give_way(placer: Placer, earliest: Sequence[int], aim: Aim, stop: Callable[[
     out nothing.
     """
     assert aim.at is not None
-    model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable)
+    try:
+        model = bounded.model_ready(placer, earliest, aim.first, aim.last, aim.keyable, stop)
+    except bounded.StoppedError:
+        return
     if model is None:
         aim.none, aim.between = True, None
         return

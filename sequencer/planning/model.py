@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from sequencer.planning.axis import Axis
-from sequencer.planning.bounded import StoppedError, never
+from sequencer.planning.bounded import StoppedError
 from sequencer.planning.limits import limit_dust, limit_gear, limit_hands
 from sequencer.planning.placing import Placer
 from sequencer.planning.problem import Edge, Item, Keying, Problem
@@ -51,7 +51,7 @@ class Model:
         axis: Axis | None = None,
         keyable: Container[tuple[int, int]] | None = None,
         until: int | None = None,
-        stop: Callable[[], bool] = never,
+        stop: Callable[[], bool] = lambda: False,
     ) -> None:
         self.keyable = keyable
         self.until = until

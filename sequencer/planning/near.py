@@ -168,7 +168,10 @@ class Near:
             asked = self.no_worse_than(around, look)
             keyable = {(k.after, k.before) for k in around.schedule.keyed} if look.met else None
             weights = self.weights if look.forward else None
-            model = bounded.model_near(self.placer, *between, kept, asked, weights, self.keyed, keyable)
+            try:
+                model = bounded.model_near(self.placer, *between, kept, asked, weights, self.keyed, keyable, over)
+            except bounded.StoppedError:
+                return
         seconds = min(FORWARD_SECONDS if look.forward else LOOK_SECONDS, until - time.monotonic())
         answer = (
             proof.Looked(closed=True)

@@ -70,7 +70,10 @@ def prove(
 
     began = time.monotonic()
     launch = best[placer.problem.finish]
-    built = bounded.model_by(placer, earliest, bound, launch - 1) if launch > bound else None
+    try:
+        built = bounded.model_by(placer, earliest, bound, launch - 1, stop=stop) if launch > bound else None
+    except bounded.StoppedError:
+        return Outcome(bound, False)
     if built is None:
         return Outcome(launch, True)
     model = built
@@ -174,7 +177,10 @@ def fewer_windows(
     """
     from ortools.sat.python import cp_model
 
-    model = bounded.model_by(placer, earliest, launch, launch)
+    try:
+        model = bounded.model_by(placer, earliest, launch, launch, stop=stop)
+    except bounded.StoppedError:
+        return None
     if model is None:
         return None
     model.aim_at_windows()
